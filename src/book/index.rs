@@ -1,0 +1,263 @@
+//! The compiled index: a book as it holds at one site, ready for lines.
+
+use std::{
+    collections::{HashMap, HashSet},
+    hash::Hash,
+    sync::Arc,
+};
+
+use super::{
+    document::{BookDocument, SiteDocument, book_schema},
+    layers::{Layer, Provenance, Replacements, replaced},
+    overlay::Overlay,
+    types::{
+        Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material, Modifier, Named, Site, Size,
+        Texture, Vessel,
+    },
+};
+use crate::json::{Complaint, Complaints, Digest};
+
+/// A cup as it stands at the site.
+#[derive(Clone, Copy, Debug)]
+pub struct CupHere<'a> {
+    /// The vessel that the drink is served in.
+    pub vessel: &'a Vessel,
+    /// The book's vessel that it stands in for; the same vessel where nothing was replaced.
+    pub of_book: &'a Vessel,
+}
+
+/// A jug as it stands at the site.
+#[derive(Clone, Debug)]
+pub struct JugHere {
+    /// The jug.
+    pub jug: Jug,
+    /// Its material.
+    pub material: Material,
+}
+
+/// A bar: the book as it holds at one site, with everything found by id.
+#[derive(Debug)]
+pub struct Bar {
+    /// The book with all layers resolved.
+    pub book: Arc<Book>,
+    /// The site's sheet.
+    pub site: Arc<Site>,
+    /// Digest of the book as written.
+    pub book_digest: Digest,
+    /// Digest of the overlay in force, if there is one.
+    pub overlay_digest: Option<Digest>,
+    /// Digest of the site's sheet.
+    pub site_digest: Digest,
+    /// Which layer each replaced field came from.
+    pub from: Provenance,
+    /// Jugs of the site, the smallest first.
+    pub jugs: Vec<JugHere>,
+    vessels: HashMap<Id, Option<Vessel>>,
+    stock: HashSet<Id>,
+    recalled: HashSet<Id>,
+    at: Positions,
+}
+
+/// Where each id stands in the book's lists.
+#[derive(Debug, Default)]
+struct Positions {
+    allergens: HashMap<Id, usize>,
+    ingredients: HashMap<Id, usize>,
+    beans: HashMap<Id, usize>,
+    drinks: HashMap<Id, usize>,
+    extractions: HashMap<Id, usize>,
+    materials: HashMap<Id, usize>,
+    modifiers: HashMap<Id, usize>,
+    sizes: HashMap<Id, usize>,
+    textures: HashMap<Id, usize>,
+    vessels: HashMap<Id, usize>,
+}
+
+/// Each element's key with its position.
+fn positions<T, K: Hash + Eq + Clone>(list: &[T], key: impl Fn(&T) -> &K) -> HashMap<K, usize> {
+    list.iter().enumerate().map(|(at, element)| (key(element).clone(), at)).collect()
+}
+
+impl Positions {
+    fn of(book: &Book) -> Self {
+        Self {
+            allergens: positions(&book.allergens, |one| &one.id),
+            ingredients: positions(&book.ingredients, |one| &one.id),
+            beans: positions(&book.beans, |one| &one.id),
+            drinks: positions(&book.drinks, |one| &one.id),
+            extractions: positions(&book.extractions, |one| &one.id),
+            materials: positions(&book.materials, |one| &one.id),
+            modifiers: positions(&book.modifiers, Modifier::id),
+            sizes: positions(&book.sizes, |one| &one.id),
+            textures: positions(&book.textures, |one| &one.id),
+            vessels: positions(&book.vessels, |one| &one.id),
+        }
+    }
+}
+
+impl Bar {
+    /// Resolves `document` for `site` and compiles it.
+    ///
+    /// * `wave`: replacements of the rollout wave that the site is in.
+    /// * `overlay`: the recall overlay in force, with its digest.
+    /// * Errors: every complaint about the replacements and about the book as they make it.
+    pub fn compile(
+        document: &BookDocument,
+        site: &SiteDocument,
+        wave: Option<&std::collections::BTreeMap<String, serde_json::Value>>,
+        overlay: Option<(&Overlay, Digest)>,
+    ) -> Result<Self, Complaints> {
+        let (book, mut from) = resolved(document, site, wave)?;
+        let (book, recalled) = match overlay {
+            Some((overlay, _)) => {
+                let mut own = Book::clone(&book);
+                let recalled = overlay.apply(&mut own, &mut from);
+                (Arc::new(own), recalled)
+            }
+            None => (book, HashSet::new()),
+        };
+        let at = Positions::of(&book);
+        let sheet = Arc::clone(&site.site);
+        let vessels =
+            sheet.vessels.iter().map(|one| (one.id.clone(), one.replaced_by.clone())).collect();
+        let mut jugs: Vec<JugHere> = sheet
+            .jugs
+            .iter()
+            .filter_map(|one| {
+                let of_book = || book.jugs.iter().find(|jug| jug.id == one.id).cloned();
+                let jug = one.replaced_by.clone().or_else(of_book)?;
+                let material = at.materials.get(&jug.material).map(|at| &book.materials[*at])?;
+                Some(JugHere { material: material.clone(), jug })
+            })
+            .collect();
+        jugs.sort_by(|a, b| (a.jug.brim_ml, &a.jug.id).cmp(&(b.jug.brim_ml, &b.jug.id)));
+        Ok(Self {
+            stock: sheet.stock.iter().cloned().collect(),
+            book_digest: document.digest,
+            overlay_digest: overlay.map(|(_, digest)| digest),
+            site_digest: site.digest,
+            site: sheet,
+            book,
+            from,
+            jugs,
+            vessels,
+            recalled,
+            at,
+        })
+    }
+
+    /// The drink with this id.
+    pub fn drink(&self, id: &str) -> Option<&Drink> {
+        self.at.drinks.get(id).map(|at| &self.book.drinks[*at])
+    }
+
+    /// The drink's position in the book.
+    pub fn drink_position(&self, id: &str) -> Option<usize> {
+        self.at.drinks.get(id).copied()
+    }
+
+    /// The ingredient with this id.
+    pub fn ingredient(&self, id: &str) -> Option<&Ingredient> {
+        self.at.ingredients.get(id).map(|at| &self.book.ingredients[*at])
+    }
+
+    /// The bean with this id.
+    pub fn bean(&self, id: &str) -> Option<&Bean> {
+        self.at.beans.get(id).map(|at| &self.book.beans[*at])
+    }
+
+    /// The extraction style with this id.
+    pub fn extraction(&self, id: &str) -> Option<&Extraction> {
+        self.at.extractions.get(id).map(|at| &self.book.extractions[*at])
+    }
+
+    /// The material with this id.
+    pub fn material(&self, id: &str) -> Option<&Material> {
+        self.at.materials.get(id).map(|at| &self.book.materials[*at])
+    }
+
+    /// The modifier with this id, and its position in the book.
+    pub fn modifier(&self, id: &str) -> Option<(usize, &Modifier)> {
+        self.at.modifiers.get(id).map(|at| (*at, &self.book.modifiers[*at]))
+    }
+
+    /// The size with this id.
+    pub fn size(&self, id: &str) -> Option<&Size> {
+        self.at.sizes.get(id).map(|at| &self.book.sizes[*at])
+    }
+
+    /// The texture with this id.
+    pub fn texture(&self, id: &str) -> Option<&Texture> {
+        self.at.textures.get(id).map(|at| &self.book.textures[*at])
+    }
+
+    /// The allergen with this id.
+    pub fn allergen(&self, id: &str) -> Option<&Named> {
+        self.at.allergens.get(id).map(|at| &self.book.allergens[*at])
+    }
+
+    /// The book's vessel `id` as it stands here, if the site has it.
+    pub fn cup_here(&self, id: &str) -> Option<CupHere<'_>> {
+        let own = self.vessels.get(id)?;
+        let of_book = self.at.vessels.get(id).map(|at| &self.book.vessels[*at])?;
+        Some(CupHere { vessel: own.as_ref().unwrap_or(of_book), of_book })
+    }
+
+    /// The book's vessel with this id, whether the site has it or not.
+    pub fn vessel_of_book(&self, id: &str) -> Option<&Vessel> {
+        self.at.vessels.get(id).map(|at| &self.book.vessels[*at])
+    }
+
+    /// Whether the site stocks the ingredient.
+    pub fn stocks(&self, ingredient: &str) -> bool {
+        self.stock.contains(ingredient)
+    }
+
+    /// Whether the ingredient is recalled.
+    pub fn is_recalled(&self, ingredient: &str) -> bool {
+        self.recalled.contains(ingredient)
+    }
+
+    /// Every drink id, in the order of the book.
+    pub fn drink_ids(&self) -> impl Iterator<Item = &Id> {
+        self.book.drinks.iter().map(|drink| &drink.id)
+    }
+}
+
+/// The book as wave, region and site make it; shared with the document where nothing is replaced.
+fn resolved(
+    document: &BookDocument,
+    site: &SiteDocument,
+    wave: Option<&std::collections::BTreeMap<String, serde_json::Value>>,
+) -> Result<(Arc<Book>, Provenance), Complaints> {
+    let book = &document.book;
+    let found = book.regions.iter().enumerate().find(|(_, one)| one.id == site.site.region);
+    let region = found.map(|(at, region)| (format!("/regions/{at}/replace"), region));
+    let mut layers = Vec::new();
+    if let Some(replace) = wave {
+        layers.push(Replacements { layer: Layer::Wave, replace, allowed: None, pointer: "" });
+    }
+    if let Some((pointer, region)) = &region {
+        let allowed = Some(book.region_may_replace.as_slice());
+        let replace = &region.replace;
+        layers.push(Replacements { layer: Layer::Region, replace, allowed, pointer });
+    }
+    let allowed = Some(book.site_may_replace.as_slice());
+    let replace = &site.site.replace;
+    layers.push(Replacements { layer: Layer::Site, replace, allowed, pointer: "/replace" });
+    if layers.iter().all(|layer| layer.replace.is_empty()) {
+        return Ok((Arc::clone(book), Provenance::default()));
+    }
+    let (value, from) = replaced(&document.value, &layers)
+        .map_err(|all| Complaints::placed(&site.name, &site.text, all))?;
+    let named = format!("{} as it holds at {}", document.name, site.site.id);
+    let fail = |all: Vec<Complaint>| Complaints { document: named.clone(), all };
+    let faults = book_schema().complaints(&value);
+    if !faults.is_empty() {
+        return Err(fail(faults));
+    }
+    let own: Book = serde_json::from_value(value)
+        .map_err(|fault| fail(vec![Complaint::at("", fault.to_string(), "the published schema")]))?;
+    let complaints = super::check_book(&own);
+    if complaints.is_empty() { Ok((Arc::new(own), from)) } else { Err(fail(complaints)) }
+}

@@ -1,0 +1,169 @@
+//! Resolution: a book's fields as they hold at one site, each with the layer it came from.
+//!
+//! The order is fixed: recall overlay over site over region over wave over book. A region and a
+//! site may replace only what the book lists; a replacement that leads nowhere is a complaint.
+
+use std::collections::BTreeMap;
+
+use serde_json::Value;
+
+use crate::json::{Complaint, child, segments};
+
+/// Where a resolved value came from, the weakest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Layer {
+    /// The book itself.
+    Book,
+    /// The wave of a rollout that the site is in.
+    Wave,
+    /// The variant of the site's region.
+    Region,
+    /// The site's own sheet.
+    Site,
+    /// The recall overlay in force.
+    Recall,
+}
+
+/// Which layer each replaced field came from; a path is one of ids, as in `replace`.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Provenance(BTreeMap<String, Layer>);
+
+impl Provenance {
+    /// The layer that the value at `path`, or the nearest value around it, came from.
+    pub fn layer_of(&self, path: &str) -> Layer {
+        let mut here = path;
+        loop {
+            if let Some(layer) = self.0.get(here) {
+                return *layer;
+            }
+            match here.rfind('/') {
+                Some(at) => here = &here[..at],
+                None => return Layer::Book,
+            }
+        }
+    }
+
+    /// Notes that the value at `path` came from `layer`.
+    pub(super) fn note(&mut self, path: String, layer: Layer) {
+        self.0.insert(path, layer);
+    }
+
+    /// Every replaced path with its layer.
+    pub fn replaced(&self) -> impl Iterator<Item = (&str, Layer)> {
+        self.0.iter().map(|(path, layer)| (path.as_str(), *layer))
+    }
+}
+
+/// One layer's replacements.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Replacements<'a> {
+    /// The layer.
+    pub(crate) layer: Layer,
+    /// Path by ids, and the value.
+    pub(crate) replace: &'a BTreeMap<String, Value>,
+    /// Paths that this layer may replace; `*` stands for any one id. `None`: all.
+    pub(crate) allowed: Option<&'a [String]>,
+    /// Pointer of the replacements in their document, for complaints.
+    pub(crate) pointer: &'a str,
+}
+
+/// The book's value with each layer's replacements made, in the order given.
+///
+/// * Errors: every replacement that is not allowed or leads nowhere.
+pub(crate) fn replaced(
+    book: &Value,
+    layers: &[Replacements<'_>],
+) -> Result<(Value, Provenance), Vec<Complaint>> {
+    let (mut value, mut provenance) = (book.clone(), Provenance::default());
+    let mut complaints = Vec::new();
+    for Replacements { layer, replace, allowed, pointer } in layers {
+        for (path, new) in *replace {
+            let here = || child(pointer, path);
+            if !allowed.is_none_or(|patterns| patterns.iter().any(|one| covers(one, path))) {
+                let expected = "a path that the book lists as replaceable here";
+                complaints.push(Complaint::at(here(), format!("`{path}`"), expected));
+                continue;
+            }
+            match place(&mut value, path) {
+                Some(spot) => {
+                    *spot = new.clone();
+                    provenance.note(path.clone(), *layer);
+                }
+                None => complaints.push(Complaint::at(
+                    here(),
+                    format!("`{path}`, which leads nowhere"),
+                    "a path of ids to a field of the book",
+                )),
+            }
+        }
+    }
+    if complaints.is_empty() { Ok((value, provenance)) } else { Err(complaints) }
+}
+
+/// Whether `pattern`, in which `*` stands for any one segment, covers `path`.
+fn covers(pattern: &str, path: &str) -> bool {
+    let (mut wanted, mut given) = (segments(pattern), segments(path));
+    loop {
+        match (wanted.next(), given.next()) {
+            (None, None) => return true,
+            (Some(want), Some(have)) if want == "*" || want == have => {}
+            _ => return false,
+        }
+    }
+}
+
+/// The value at `path`, in which an element of a list is named by its id. A missing member of an
+/// object that is there is made, so that an optional field can be given.
+fn place<'a>(value: &'a mut Value, path: &str) -> Option<&'a mut Value> {
+    let mut rest = segments(path).peekable();
+    rest.peek()?;
+    let mut here = value;
+    while let Some(segment) = rest.next() {
+        here = match here {
+            Value::Object(members) if rest.peek().is_none() => {
+                members.entry(segment.into_owned()).or_insert(Value::Null)
+            }
+            Value::Object(members) => members.get_mut(segment.as_ref())?,
+            Value::Array(elements) => {
+                elements.iter_mut().find(|element| element["id"] == segment.as_ref())?
+            }
+            Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => return None,
+        };
+    }
+    Some(here)
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::{Layer, Replacements, covers, replaced};
+
+    #[test]
+    fn a_star_stands_for_exactly_one_id() {
+        assert!(covers("/drinks/*/names/*", "/drinks/latte/names/en"));
+        assert!(!covers("/drinks/*/names/*", "/drinks/latte/names"));
+        assert!(!covers("/drinks/*/names/*", "/drinks/latte/cups/here"));
+    }
+
+    #[test]
+    fn the_site_outranks_the_region_and_every_value_knows_its_layer() {
+        let book = json!({"drinks": [{"id": "latte", "halves": 1, "price": "4.00"}]});
+        let one = |path: &str, value| [(path.to_owned(), value)].into();
+        let region = one("/drinks/latte/halves", json!(2));
+        let site = [
+            ("/drinks/latte/halves".to_owned(), json!(3)),
+            ("/drinks/latte/price".to_owned(), json!("4.50")),
+        ]
+        .into();
+        let layer = |layer, replace| Replacements { layer, replace, allowed: None, pointer: "" };
+        let layers = [layer(Layer::Region, &region), layer(Layer::Site, &site)];
+        let (value, from) = replaced(&book, &layers).expect("both lead somewhere");
+        assert_eq!(value["drinks"][0], json!({"id": "latte", "halves": 3, "price": "4.50"}));
+        assert_eq!(from.layer_of("/drinks/latte/halves"), Layer::Site);
+        assert_eq!(from.layer_of("/drinks/latte/id"), Layer::Book);
+        let astray = one("/drinks/tea/halves", json!(1));
+        let complaints = replaced(&book, &[layer(Layer::Site, &astray)]).expect_err("no tea");
+        assert_eq!(complaints[0].pointer, "/~1drinks~1tea~1halves");
+    }
+}

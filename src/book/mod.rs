@@ -1,0 +1,15 @@
+//! The roaster's book and the sites' sheets: types, checks, resolution, and the compiled index.
+
+mod check;
+mod document;
+mod index;
+mod layers;
+mod overlay;
+mod types;
+
+pub use check::{check_book, check_site};
+pub use document::{BookDocument, SiteDocument, book_schema, site_schema};
+pub use index::{Bar, CupHere, JugHere};
+pub use layers::{Layer, Provenance};
+pub use overlay::{Overlay, Substitute};
+pub use types::*;

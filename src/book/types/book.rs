@@ -1,0 +1,134 @@
+//! The book: everything a roaster lays down, in one document.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use utoipa::ToSchema;
+
+use super::{
+    bench::{Jug, Material, ServiceRow, Size, Texture, Vessel},
+    drink::Drink,
+    example::Example,
+    extraction::Extraction,
+    id::{Id, Lang, Words},
+    ingredient::Ingredient,
+    modifier::Modifier,
+    site::Site,
+};
+
+/// A roaster's drink standards.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Book {
+    /// `drink-book/` and the version of this schema.
+    #[schema(pattern = "^drink-book/0\\.1\\.[0-9]+$")]
+    pub schema: String,
+    /// Oldest contract that can read this document.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(pattern = "^[0-9]+\\.[0-9]+\\.[0-9]+$")]
+    pub min_reader: Option<String>,
+    /// Id of the book, the same in all its versions.
+    pub id: Id,
+    /// Version (Semantic Versioning).
+    #[schema(pattern = "^[0-9]+\\.[0-9]+\\.[0-9]+$")]
+    pub version: String,
+    /// Name in each language.
+    pub names: Words,
+    /// Languages in which every text of the book stands.
+    #[schema(min_items = 1, max_items = 8)]
+    pub languages: Vec<Lang>,
+    /// Currency of the prices (ISO 4217).
+    #[schema(pattern = "^[A-Z]{3}$")]
+    pub currency: String,
+    /// Decimal places in which prices are shown.
+    #[schema(minimum = 0, maximum = 3)]
+    pub currency_places: u8,
+    /// Allergens that ingredients may name.
+    pub allergens: Vec<Named>,
+    /// Diets that ingredients may suit.
+    pub diets: Vec<Named>,
+    /// Ways of serving.
+    pub services: Vec<ServiceRow>,
+    /// Sizes, from the smallest.
+    #[schema(min_items = 1, max_items = 16)]
+    pub sizes: Vec<Size>,
+    /// Materials of cups and jugs.
+    pub materials: Vec<Material>,
+    /// Milk textures.
+    pub textures: Vec<Texture>,
+    /// Ingredients.
+    #[schema(max_items = 5000)]
+    pub ingredients: Vec<Ingredient>,
+    /// Beans.
+    pub beans: Vec<Bean>,
+    /// Pulls.
+    pub pulls: Vec<Named>,
+    /// Extraction styles.
+    pub extractions: Vec<Extraction>,
+    /// Cups.
+    pub vessels: Vec<Vessel>,
+    /// Jugs.
+    pub jugs: Vec<Jug>,
+    /// Drinks.
+    #[schema(max_items = 5000)]
+    pub drinks: Vec<Drink>,
+    /// Modifiers, in the order in which lists show them.
+    #[schema(max_items = 500)]
+    pub modifiers: Vec<Modifier>,
+    /// Regions.
+    #[schema(min_items = 1, max_items = 64)]
+    pub regions: Vec<Region>,
+    /// Paths of fields that a region may replace; `*` stands for any one id.
+    #[serde(default)]
+    pub region_may_replace: Vec<String>,
+    /// Paths of fields that a site may replace; `*` stands for any one id.
+    #[serde(default)]
+    pub site_may_replace: Vec<String>,
+    /// Sentences of steps and verdicts in further languages, or worded otherwise.
+    #[serde(default)]
+    pub phrases: BTreeMap<Lang, BTreeMap<String, String>>,
+    /// The roaster's own bar, which has everything; worked examples are made there.
+    pub training_bar: Site,
+    /// Worked examples.
+    #[serde(default)]
+    pub examples: Vec<Example>,
+}
+
+/// A thing with an id and a name.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Named {
+    /// Id.
+    pub id: Id,
+    /// Name in each language.
+    pub names: Words,
+}
+
+/// A bean.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Bean {
+    /// Id.
+    pub id: Id,
+    /// Name in each language.
+    pub names: Words,
+    /// The roasted coffee, by ingredient id.
+    pub ingredient: Id,
+    /// Whether it is decaffeinated.
+    pub decaf: bool,
+}
+
+/// A region: where names, cups or prices differ.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Region {
+    /// Id.
+    pub id: Id,
+    /// Name in each language.
+    pub names: Words,
+    /// Fields of the book that this region replaces: a path by ids, and the value.
+    #[serde(default)]
+    #[schema(value_type = BTreeMap<String, Value>)]
+    pub replace: BTreeMap<String, Value>,
+}

@@ -1,0 +1,83 @@
+//! Worked examples: lines with what must come out of them, which travel with the book.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use utoipa::ToSchema;
+
+use super::{id::Id, part::SetPoint};
+
+/// A line and what must come out of it at the book's training bar.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Example {
+    /// What it shows.
+    #[schema(max_length = 200)]
+    pub about: String,
+    /// The line.
+    pub line: ExampleLine,
+    /// What must come out: `verdict` (an accepted line if not given), and JSON Pointers into the
+    /// build, or into the whole answer line where it is not accepted.
+    #[schema(value_type = BTreeMap<String, Value>)]
+    pub expect: BTreeMap<String, Expected>,
+}
+
+/// The line of an example.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ExampleLine {
+    /// Drink, by id.
+    #[schema(max_length = 64)]
+    pub drink: String,
+    /// Modifiers.
+    #[serde(default)]
+    #[schema(max_items = 32)]
+    pub modifiers: Vec<ExampleModifier>,
+    /// What has been confirmed.
+    #[serde(default)]
+    pub confirmed: Vec<Id>,
+}
+
+/// A modifier of an example's line.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ExampleModifier {
+    /// Modifier, by id.
+    #[schema(max_length = 64)]
+    pub id: String,
+    /// Value of a slot.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<SetPoint>,
+    /// Number of a counter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(minimum = -99, maximum = 99)]
+    pub count: Option<i32>,
+}
+
+/// What must stand at a place: a number within a tolerance, or exactly this value.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(untagged)]
+pub enum Expected {
+    /// A number, give or take.
+    Near {
+        /// The number.
+        value: f64,
+        /// How far off it may be, either way.
+        tolerance: f64,
+    },
+    /// Exactly this.
+    Exact(Value),
+}
+
+/// A verdict, as documents write it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum VerdictName {
+    /// It can be made as asked.
+    Accept,
+    /// It needs an answer first.
+    Ask,
+    /// It cannot be made.
+    Refuse,
+}

@@ -1,0 +1,52 @@
+//! The document types of a book and of a site's sheet, as they are written.
+//!
+//! The JSON Schemas of both documents are made from these types; every number names its unit.
+
+mod book;
+mod bench;
+mod drink;
+mod effect;
+mod example;
+mod extraction;
+mod id;
+mod ingredient;
+mod modifier;
+mod part;
+mod season;
+mod site;
+
+pub use bench::{Jug, Material, Size, ServiceRow, Texture, Vessel};
+pub use book::{Bean, Book, Named, Region};
+pub use drink::{Cup, Drink, Envelope, Remainder};
+pub use effect::{Addition, AppliesTo, Effect, Exclusion};
+pub use example::{Example, ExampleLine, ExampleModifier, Expected, VerdictName};
+pub use extraction::{Extraction, ExtractionRow, Seconds};
+pub use id::{Id, Lang, Words};
+pub use ingredient::{Composition, HotDensity, Ingredient, IngredientKind, Steaming};
+pub use modifier::{
+    Anchor, CounterModifier, FlagModifier, Modifier, Otherwise, OtherwiseVerdict, Phase,
+    SlotModifier, SlotValue,
+};
+pub use part::{
+    Amount, CoffeePart, Foam, IcePart, IngredientPart, MilkPart, Part, PastePart, SetPoint, Stage,
+    SteepPart, SteepStage, WaterPart,
+};
+pub use season::{MonthDay, Season};
+pub use site::{
+    AllergyRoute, Basket, Day, Grinder, Media, Opening, Printer, Service, Site, SiteJug,
+    SiteVessel, Steam, Wand,
+};
+
+/// Makes a word: a type with one value, which tells the variants of a union apart.
+macro_rules! word {
+    ($(#[$doc:meta])* $name:ident = $word:literal) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize, utoipa::ToSchema)]
+        pub enum $name {
+            #[doc = concat!("Always `", $word, "`.")]
+            #[serde(rename = $word)]
+            Word,
+        }
+    };
+}
+use word;

@@ -1,0 +1,16 @@
+//! JSON read with places: every complaint about a document at once, each at its line and column.
+//!
+//! Syntax is the JSON library's; structure is judged by the published schema of the type, so what
+//! a document may hold is written down once.
+
+mod complaint;
+mod digest;
+mod place;
+mod read;
+mod schema;
+
+pub use complaint::{Complaint, Complaints};
+pub use digest::{Digest, canonical_bytes};
+pub use place::{Place, child, place_of, segments};
+pub use read::{Limits, Read, read, read_typed};
+pub use schema::{SchemaCheck, schema_of};

@@ -1,0 +1,217 @@
+//! Reading a JSON text within limits: syntax, repeated keys, depth and decimal places.
+
+use std::{borrow::Cow, fmt};
+
+use serde::{
+    Deserialize, Deserializer,
+    de::{DeserializeOwned, MapAccess, Visitor},
+};
+use serde_json::{Map, Value, value::RawValue};
+
+use super::{
+    Digest,
+    complaint::{Complaint, Complaints},
+    place::{Place, child, offset_in},
+    schema::SchemaCheck,
+};
+use crate::units::decimal_places;
+
+/// How large a document may be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Limits {
+    /// Most bytes of text.
+    pub bytes: usize,
+    /// Most levels of nesting.
+    pub depth: usize,
+}
+
+impl Limits {
+    /// For books and site sheets: 16 MiB and 32 levels; a book of 2,000 drinks takes about 6 MiB.
+    pub const DOCUMENT: Self = Self { bytes: 16 << 20, depth: 32 };
+    /// For a ticket: 1 MiB and 12 levels; a ticket itself needs 5.
+    pub const TICKET: Self = Self { bytes: 1 << 20, depth: 12 };
+}
+
+/// The members of an object in the order of the text, repeated keys included.
+pub(super) struct Members<'a>(pub(super) Vec<(Cow<'a, str>, &'a RawValue)>);
+
+impl<'de: 'a, 'a> Deserialize<'de> for Members<'a> {
+    fn deserialize<D: Deserializer<'de>>(input: D) -> Result<Self, D::Error> {
+        struct Collect;
+        impl<'de> Visitor<'de> for Collect {
+            type Value = Members<'de>;
+
+            fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+                out.write_str("an object")
+            }
+
+            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Self::Value, A::Error> {
+                let mut members = Vec::new();
+                while let Some(key) = map.next_key::<Key<'de>>()? {
+                    members.push((key.0, map.next_value()?));
+                }
+                Ok(Members(members))
+            }
+        }
+        input.deserialize_map(Collect)
+    }
+}
+
+/// A key, borrowed from the text unless it holds escapes.
+#[derive(Deserialize)]
+struct Key<'a>(#[serde(borrow)] Cow<'a, str>);
+
+/// A document as read: its value, and the faults that the value alone cannot show any more.
+#[derive(Debug)]
+pub struct Read {
+    /// The value; of a repeated key the last.
+    pub value: Value,
+    /// Repeated keys and decimals that no quantity can hold.
+    pub complaints: Vec<Complaint>,
+}
+
+/// Reads `text` as JSON.
+///
+/// * Errors: a text over the limits, or one that is not JSON, has one complaint and no value.
+pub fn read(text: &str, limits: Limits) -> Result<Read, Complaint> {
+    let whole = |place, found: String, expected: String| Complaint {
+        pointer: String::new(),
+        place: Some(place),
+        found,
+        expected,
+    };
+    let start = Place { line: 1, column: 1 };
+    if text.len() > limits.bytes {
+        let found = format!("{} bytes", text.len());
+        return Err(whole(start, found, format!("at most {} bytes", limits.bytes)));
+    }
+    let root: &RawValue = serde_json::from_str(text).map_err(|fault| {
+        let place = Place { line: fault.line().max(1), column: fault.column().max(1) };
+        let message = fault.to_string();
+        let message = message.split(" at line ").next().unwrap_or(&message).to_owned();
+        whole(place, message, "a JSON text (RFC 8259)".to_owned())
+    })?;
+    let mut reader = Reader { text, limits, complaints: Vec::new() };
+    let value = reader.value(root, "", 1)?;
+    Ok(Read { value, complaints: reader.complaints })
+}
+
+/// Walks the text once more for what a parsed value no longer shows.
+struct Reader<'a> {
+    text: &'a str,
+    limits: Limits,
+    complaints: Vec<Complaint>,
+}
+
+impl<'a> Reader<'a> {
+    fn value(&mut self, raw: &'a RawValue, at: &str, depth: usize) -> Result<Value, Complaint> {
+        let opening = raw.get().as_bytes().first().copied();
+        if depth > self.limits.depth && matches!(opening, Some(b'{' | b'[')) {
+            let expected = format!("at most {}", self.limits.depth);
+            return Err(self.complaint(raw, at, format!("nesting {depth} levels deep"), expected));
+        }
+        match opening {
+            Some(b'{') => self.object(raw, at, depth),
+            Some(b'[') => {
+                let elements: Vec<&RawValue> =
+                    serde_json::from_str(raw.get()).map_err(|fault| self.odd(raw, at, &fault))?;
+                let values = elements.iter().enumerate();
+                values.map(|(n, element)| self.value(element, &child(at, n), depth + 1)).collect()
+            }
+            _ => self.scalar(raw, at),
+        }
+    }
+
+    fn object(&mut self, raw: &'a RawValue, at: &str, depth: usize) -> Result<Value, Complaint> {
+        let Members(members) =
+            serde_json::from_str(raw.get()).map_err(|fault| self.odd(raw, at, &fault))?;
+        let mut object = Map::new();
+        for (key, member) in members {
+            let here = child(at, &key);
+            let value = self.value(member, &here, depth + 1)?;
+            if object.contains_key(key.as_ref()) {
+                let found = format!("the key `{key}` a second time");
+                let again = self.complaint(member, &here, found, "each key once".to_owned());
+                self.complaints.push(again);
+            }
+            object.insert(key.into_owned(), value);
+        }
+        Ok(Value::Object(object))
+    }
+
+    fn scalar(&mut self, raw: &RawValue, at: &str) -> Result<Value, Complaint> {
+        let text = raw.get();
+        if text.starts_with(|first: char| first == '-' || first.is_ascii_digit()) {
+            let places = decimal_places(text);
+            if places > 3 {
+                let expected = "a number with at most three decimal places".to_owned();
+                let many = self.complaint(raw, at, shortened(text), expected);
+                self.complaints.push(many);
+            }
+        }
+        serde_json::from_str(text).map_err(|fault| self.odd(raw, at, &fault))
+    }
+
+    /// A value the library refuses although its syntax is JSON, such as a lone surrogate or `1e999`.
+    fn odd(&self, raw: &RawValue, at: &str, fault: &serde_json::Error) -> Complaint {
+        let message = fault.to_string();
+        let message = message.split(" at line ").next().unwrap_or(&message).to_owned();
+        self.complaint(raw, at, message, "a JSON value that can be held".to_owned())
+    }
+
+    fn complaint(&self, raw: &RawValue, at: &str, found: String, expected: String) -> Complaint {
+        let place = Some(Place::of_offset(self.text, offset_in(self.text, raw)));
+        Complaint { pointer: at.to_owned(), place, found, expected }
+    }
+}
+
+/// A scalar as it is quoted in a complaint.
+fn shortened(text: &str) -> String {
+    if text.chars().count() <= 60 {
+        return text.to_owned();
+    }
+    format!("{}…", text.chars().take(60).collect::<String>())
+}
+
+/// Reads `text` as a `T` whose structure `schema` states; every complaint at once.
+///
+/// * `document`: the name by which people know the text, such as its file name.
+/// * Result: the digest of the document as written, its value without `x-…` members, and the typed
+///   document.
+/// * Errors: syntax, or else all of: repeated keys, decimals, and structure against the schema.
+pub fn read_typed<T: DeserializeOwned>(
+    document: &str,
+    text: &str,
+    limits: Limits,
+    schema: &SchemaCheck,
+) -> Result<(Digest, Value, T), Complaints> {
+    let placed = |all| Complaints::placed(document, text, all);
+    let Read { value, mut complaints } = read(text, limits).map_err(|one| placed(vec![one]))?;
+    let digest = Digest::of(&value);
+    let plain = without_extensions(value);
+    complaints.extend(schema.complaints(&plain));
+    if !complaints.is_empty() {
+        return Err(placed(complaints));
+    }
+    match T::deserialize(&plain) {
+        Ok(typed) => Ok((digest, plain, typed)),
+        Err(fault) => Err(placed(vec![Complaint::at("", fault.to_string(), "the published schema")])),
+    }
+}
+
+/// The value without the members that readers keep and ignore, those whose names begin `x-`.
+fn without_extensions(value: Value) -> Value {
+    match value {
+        Value::Object(members) => Value::Object(
+            members
+                .into_iter()
+                .filter(|(key, _)| !key.starts_with("x-"))
+                .map(|(key, member)| (key, without_extensions(member)))
+                .collect(),
+        ),
+        Value::Array(elements) => {
+            Value::Array(elements.into_iter().map(without_extensions).collect())
+        }
+        scalar @ (Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_)) => scalar,
+    }
+}

@@ -1,0 +1,5 @@
+//! Cupwright: a coffee roaster's drink standards, and any order turned into the exact build.
+
+pub mod book;
+pub mod json;
+pub mod units;

@@ -1,0 +1,3 @@
+//! The `cupwright` program.
+
+fn main() {}
