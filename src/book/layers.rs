@@ -120,10 +120,13 @@ fn place<'a>(value: &'a mut Value, path: &str) -> Option<&'a mut Value> {
     let mut here = value;
     while let Some(segment) = rest.next() {
         here = match here {
-            Value::Object(members) if rest.peek().is_none() => {
-                members.entry(segment.into_owned()).or_insert(Value::Null)
+            Value::Object(members) => {
+                if rest.peek().is_none() {
+                    members.entry(segment.into_owned()).or_insert(Value::Null)
+                } else {
+                    members.get_mut(segment.as_ref())?
+                }
             }
-            Value::Object(members) => members.get_mut(segment.as_ref())?,
             Value::Array(elements) => {
                 elements.iter_mut().find(|element| element["id"] == segment.as_ref())?
             }

@@ -1,0 +1,204 @@
+//! Modifiers: effects that belong to their phase, references, and bounds in order.
+
+use super::{Notes, drinks::amount};
+use crate::{
+    book::types::{
+        AppliesTo, Book, CounterModifier, Drink, Effect, Exclusion, Id, Modifier, Part, Phase,
+        SetPoint, SlotModifier,
+    },
+    json::child,
+};
+
+/// Words that `applies_to` may use beside part ids.
+const WORDS: [&str; 10] = [
+    "coffee", "coffee-place", "milk", "steamed-milk", "foam", "water", "ice", "ingredient", "paste",
+    "steep",
+];
+
+pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
+    for (at, modifier) in book.modifiers.iter().enumerate() {
+        let here = format!("/modifiers/{at}");
+        applies(notes, &child(&here, "applies_to"), modifier.applies_to(), book);
+        exclusions(notes, &child(&here, "excludes"), modifier.excludes(), book);
+        if let Some(otherwise) = modifier.otherwise() {
+            let instead = format!("{here}/otherwise/instead");
+            notes.refer_all(&instead, &otherwise.instead, |n| &n.modifiers);
+        }
+        match modifier {
+            Modifier::Slot(slot) => check_slot(notes, &here, slot, book),
+            Modifier::Counter(counter) => {
+                effect(notes, &child(&here, "does"), &counter.does, counter.phase, book);
+                check_counter(notes, &here, counter);
+            }
+            Modifier::Flag(flag) => {
+                effect(notes, &child(&here, "does"), &flag.does, flag.phase, book);
+            }
+        }
+    }
+}
+
+fn check_slot(notes: &mut Notes<'_>, here: &str, slot: &SlotModifier, book: &Book) {
+    let values = child(here, "values");
+    notes.once(&values, slot.values.iter().map(|value| &value.id));
+    let of_cups = slot.phase == Phase::Cup;
+    if of_cups && !["service", "size"].iter().any(|id| slot.id == *id) {
+        notes.note(&child(here, "id"), format!("`{}`", slot.id), "`service` or `size`");
+    }
+    if of_cups != slot.values.is_empty() {
+        let (found, expected) = if of_cups {
+            ("values", "none, since the cup tables hold them")
+        } else {
+            ("no value", "at least one value")
+        };
+        notes.note(&values, found, expected);
+    }
+    if let Some(range) = &slot.celsius {
+        notes.ordered(&format!("{here}/celsius/max"), range.min, range.max);
+        if slot.phase != Phase::Temperature {
+            let expected = "no degrees, which belong to phase `temperature`";
+            notes.note(&child(here, "celsius"), "degrees", expected);
+        }
+    }
+    for (at, value) in slot.values.iter().enumerate() {
+        let here = child(&values, at);
+        applies(notes, &child(&here, "applies_to"), &value.applies_to, book);
+        exclusions(notes, &child(&here, "excludes"), &value.excludes, book);
+        effect(notes, &child(&here, "does"), &value.does, slot.phase, book);
+        if let Some(ingredient) = &value.ingredient {
+            notes.refer(&child(&here, "ingredient"), ingredient, |n| &n.ingredients);
+        }
+        if (slot.phase == Phase::Milk) != value.milk().is_some() {
+            let expected = "a milk in phase `milk`, and in no other";
+            notes.note(&here, format!("phase `{}`", phase_name(slot.phase)), expected);
+        }
+    }
+}
+
+fn check_counter(notes: &mut Notes<'_>, here: &str, counter: &CounterModifier) {
+    if let Some(range) = &counter.result {
+        notes.ordered(&format!("{here}/result/max"), range.min, range.max);
+    }
+    let counts = counter.phase == Phase::Count;
+    if !counts && (counter.result.is_some() || counter.confirm_above.is_some()) {
+        let expected = "these only in phase `count`";
+        notes.note(here, "`result` or `confirm_above`", expected);
+    }
+    if counter.min < 0 && !counts {
+        notes.note(&child(here, "min"), counter.min, "0: only halves can be fewer");
+    }
+    if counter.min == counter.max {
+        notes.note(&child(here, "max"), counter.max, format!("more than {}", counter.min));
+    }
+}
+
+fn applies(notes: &mut Notes<'_>, here: &str, applies: &AppliesTo, book: &Book) {
+    let part_known = |id: &Id| {
+        WORDS.iter().any(|word| *id == *word)
+            || book.drinks.iter().flat_map(|drink: &Drink| &drink.parts).any(|part| part.id() == id)
+    };
+    for (field, ids) in [("parts", &applies.parts), ("without", &applies.without)] {
+        for (at, id) in ids.iter().enumerate().filter(|(_, id)| !part_known(id)) {
+            let expected = format!("a part id of some drink, or one of {}", WORDS.join(", "));
+            notes.note(&format!("{here}/{field}/{at}"), format!("`{id}`"), expected);
+        }
+    }
+    notes.refer_all(&child(here, "drinks"), &applies.drinks, |n| &n.drinks);
+}
+
+fn exclusions(notes: &mut Notes<'_>, here: &str, exclusions: &[Exclusion], book: &Book) {
+    for (at, exclusion) in exclusions.iter().enumerate() {
+        let here = child(here, at);
+        notes.refer(&child(&here, "id"), &exclusion.id, |n| &n.modifiers);
+        let Some(value) = &exclusion.value else { continue };
+        let other = book.modifiers.iter().find(|one| *one.id() == exclusion.id);
+        let known = match other {
+            Some(Modifier::Slot(slot)) => {
+                slot.phase == Phase::Cup || slot.values.iter().any(|known| known.id == *value)
+            }
+            Some(Modifier::Counter(_) | Modifier::Flag(_)) => false,
+            None => true,
+        };
+        if !known {
+            let expected = format!("a value of `{}`", exclusion.id);
+            notes.note(&child(&here, "value"), format!("`{value}`"), expected);
+        }
+    }
+}
+
+/// The phase to which each effect belongs; an effect in another phase is a complaint.
+fn effect(notes: &mut Notes<'_>, here: &str, effect: &Effect, phase: Phase, book: &Book) {
+    let Effect {
+        halves, halves_each, bean, pull, coffee_share, milk, add, remove, set_point, cup_c,
+        foam_depth_mm, foam_change_mm, fill_share, space_ml,
+    } = effect;
+    let given = [
+        ("halves", halves.is_some(), Phase::Count),
+        ("halves_each", halves_each.is_some(), Phase::Count),
+        ("bean", bean.is_some(), Phase::Class),
+        ("pull", pull.is_some(), Phase::Pull),
+        ("coffee_share", coffee_share.is_some(), Phase::Strength),
+        ("milk", milk.is_some(), Phase::Milk),
+        ("add", add.is_some(), Phase::Addition),
+        ("remove", !remove.is_empty(), Phase::Addition),
+        ("set_point", set_point.is_some(), Phase::Temperature),
+        ("cup_c", cup_c.is_some(), Phase::Temperature),
+        ("foam_depth_mm", foam_depth_mm.is_some(), Phase::Foam),
+        ("foam_change_mm", foam_change_mm.is_some(), Phase::Foam),
+        ("fill_share", fill_share.is_some(), Phase::Fill),
+        ("space_ml", space_ml.is_some(), Phase::Fill),
+    ];
+    for (name, _, belongs) in given.iter().filter(|(_, given, at)| *given && *at != phase) {
+        let expected = format!("it in phase `{}`", phase_name(*belongs));
+        let found = format!("`{name}` in phase `{}`", phase_name(phase));
+        notes.note(&child(here, name), found, expected);
+    }
+    if let Some(bean) = bean {
+        notes.refer(&child(here, "bean"), bean, |n| &n.beans);
+    }
+    if let Some(pull) = pull {
+        notes.refer(&child(here, "pull"), pull, |n| &n.pulls);
+    }
+    if let Some(milk) = milk {
+        notes.refer(&child(here, "milk"), milk, |n| &n.ingredients);
+    }
+    if let Some(add) = add {
+        notes.refer(&format!("{here}/add/ingredient"), &add.ingredient, |n| &n.ingredients);
+        amount(notes, &format!("{here}/add/amount"), &add.amount);
+    }
+    let all_parts = || book.drinks.iter().flat_map(|drink| &drink.parts);
+    for (at, part) in remove.iter().enumerate() {
+        if !all_parts().any(|known| known.id() == part) {
+            let pointer = format!("{here}/remove/{at}");
+            notes.note(&pointer, format!("`{part}`"), "a part id of some drink");
+        }
+    }
+    if let Some(SetPoint::Named(name)) = set_point {
+        let steamings = || book.ingredients.iter().filter_map(|one| one.steaming.as_ref());
+        if !steamings().any(|steaming| steaming.set_points_c.contains_key(name)) {
+            let expected = "a set-point that some milk of the book has";
+            notes.note(&child(here, "set_point"), format!("`{name}`"), expected);
+        }
+    }
+    let poured = |part: &Part| matches!(part, Part::Coffee(_));
+    if coffee_share.is_some_and(|share| share.thousandths() == 0) && all_parts().any(poured) {
+        notes.note(&child(here, "coffee_share"), "0", "a share of the coffee that is left");
+    }
+}
+
+/// A phase as documents write it.
+fn phase_name(phase: Phase) -> &'static str {
+    match phase {
+        Phase::Cup => "cup",
+        Phase::Count => "count",
+        Phase::Class => "class",
+        Phase::Pull => "pull",
+        Phase::Strength => "strength",
+        Phase::Milk => "milk",
+        Phase::Addition => "addition",
+        Phase::Ice => "ice",
+        Phase::Temperature => "temperature",
+        Phase::Foam => "foam",
+        Phase::Fill => "fill",
+        Phase::Handover => "handover",
+    }
+}

@@ -1,0 +1,96 @@
+//! A site's sheet, read beside its book.
+
+use super::{Notes, identity, records};
+use crate::{
+    book::types::{Book, Site},
+    json::child,
+};
+
+pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str) {
+    identity::readable(notes, &child(root, "min_reader"), site.min_reader.as_deref());
+    notes.refer(&child(root, "region"), &site.region, |n| &n.regions);
+    languages(notes, site, book, root);
+    hours(notes, site, root);
+    notes.refer_all(&child(root, "stock"), &site.stock, |n| &n.ingredients);
+    let vessels = child(root, "vessels");
+    notes.once(&vessels, site.vessels.iter().map(|one| &one.id));
+    for (at, one) in site.vessels.iter().enumerate() {
+        notes.refer(&format!("{vessels}/{at}/id"), &one.id, |n| &n.vessels);
+        if let Some(own) = &one.replaced_by {
+            let here = format!("{vessels}/{at}/replaced_by");
+            records::vessel(notes, &here, own);
+            notes.refer(&child(&here, "material"), &own.material, |n| &n.materials);
+        }
+    }
+    let jugs = child(root, "jugs");
+    notes.once(&jugs, site.jugs.iter().map(|one| &one.id));
+    for (at, one) in site.jugs.iter().enumerate() {
+        notes.refer(&format!("{jugs}/{at}/id"), &one.id, |n| &n.jugs);
+        if let Some(own) = &one.replaced_by {
+            let here = format!("{jugs}/{at}/replaced_by/material");
+            notes.refer(&here, &own.material, |n| &n.materials);
+        }
+    }
+    equipment(notes, site, root);
+}
+
+fn languages(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str) {
+    for (at, lang) in site.languages.iter().enumerate() {
+        if !book.languages.contains(lang) {
+            let known: Vec<&str> = book.languages.iter().map(|lang| &**lang).collect();
+            let here = format!("{root}/languages/{at}");
+            notes.note(&here, format!("`{lang}`"), format!("one of {}", known.join(", ")));
+        }
+    }
+    for lang in &site.languages {
+        if !site.names.0.contains_key(lang) {
+            let found = format!("no text in `{lang}`");
+            notes.note(&child(root, "names"), found, "a name in each language of the site");
+        }
+    }
+}
+
+fn hours(notes: &mut Notes<'_>, site: &Site, root: &str) {
+    if jiff::tz::TimeZone::get(&site.time_zone).is_err() {
+        let here = child(root, "time_zone");
+        let found = format!("`{}`", site.time_zone);
+        notes.note(&here, found, "an IANA time zone such as `Europe/Berlin`");
+    }
+    let mut seen = Vec::new();
+    for (at, opening) in site.opening_hours.iter().enumerate() {
+        if opening.from == opening.to {
+            let here = format!("{root}/opening_hours/{at}/to");
+            notes.note(&here, format!("`{}`", opening.to), "another time than `from`");
+        }
+        for day in &opening.days {
+            if seen.contains(&(*day, &opening.from)) {
+                let here = format!("{root}/opening_hours/{at}/days");
+                notes.note(&here, format!("{day:?} a second time"), "each day once at a time");
+            }
+            seen.push((*day, &opening.from));
+        }
+    }
+}
+
+fn equipment(notes: &mut Notes<'_>, site: &Site, root: &str) {
+    notes.once(&child(root, "wands"), site.wands.iter().map(|wand| &wand.id));
+    notes.once(&child(root, "grinders"), site.grinders.iter().map(|grinder| &grinder.id));
+    notes.once(&child(root, "printers"), site.printers.iter().map(|printer| &printer.id));
+    for (at, wand) in site.wands.iter().enumerate() {
+        notes.refer_all(&format!("{root}/wands/{at}/only"), &wand.only, |n| &n.ingredients);
+        if wand.steam_g_s.mg_s() < 100 {
+            let here = format!("{root}/wands/{at}/steam_g_s");
+            notes.note(&here, wand.steam_g_s, "at least 0.1 g/s, from one timed jug");
+        }
+    }
+    for (at, grinder) in site.grinders.iter().enumerate() {
+        notes.refer_all(&format!("{root}/grinders/{at}/beans"), &grinder.beans, |n| &n.beans);
+    }
+    if site.steam.dryness.thousandths() < 500 {
+        let here = format!("{root}/steam/dryness");
+        notes.note(&here, site.steam.dryness, "at least 0.5: steam, not water");
+    }
+    if !site.baskets.iter().any(|basket| basket.halves == 2) {
+        notes.note(&child(root, "baskets"), "no double basket", "a basket of 2 halves");
+    }
+}

@@ -1,0 +1,3 @@
+//! The pure engine: a line, a book and a site make a verdict. No clock, no chance, no I/O.
+
+pub mod physics;
