@@ -1,0 +1,57 @@
+//! A ticket line as the engine takes it, and its normal form.
+
+use crate::units::Temperature;
+
+/// One drink of an order with its modifiers.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Line {
+    /// Id of the line within the ticket.
+    pub id: String,
+    /// Drink, by id.
+    pub drink: String,
+    /// How many of it; a build is for one.
+    pub quantity: u32,
+    /// Modifiers in any order.
+    pub modifiers: Vec<Given>,
+    /// Declared allergies.
+    pub allergies: Vec<String>,
+    /// Declared diets.
+    pub diets: Vec<String>,
+    /// What the customer has confirmed.
+    pub confirmed: Vec<String>,
+    /// Reason for an override, if one is asked for.
+    pub override_reason: Option<String>,
+    /// Free text for the barista.
+    pub note: Option<String>,
+}
+
+/// A modifier as given.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Given {
+    /// Modifier, by id.
+    pub id: String,
+    /// What is asked of it.
+    pub what: What,
+}
+
+/// What a given modifier asks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum What {
+    /// A value of a slot, by id.
+    Value(String),
+    /// Degrees Celsius, for a slot that takes them.
+    Celsius(Temperature),
+    /// A number, for a counter.
+    Count(i32),
+    /// The flag itself.
+    Flag,
+}
+
+/// What is true at this moment and at this till, decided outside the engine.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Moment {
+    /// Ingredients that have run out, by id.
+    pub out_of_stock: Vec<String>,
+    /// Drinks out of season, by id.
+    pub out_of_season: Vec<String>,
+}

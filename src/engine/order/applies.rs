@@ -1,0 +1,95 @@
+//! Whether each modifier has something to act on in this drink.
+
+use super::collect::{Held, Holding};
+use crate::{
+    book::{AppliesTo, Bar, Cup, Drink, Id, OtherwiseVerdict, Part, Phase},
+    engine::objection::{Code, Fix, Manner, Objection},
+};
+
+/// Complains about each held modifier that cannot act on this drink.
+///
+/// * `halves`: what the phase `count` came to; later phases judge coffee by it, so that decaf acts
+///   on a dirty chai.
+pub(super) fn check(
+    bar: &Bar,
+    drink: &Drink,
+    cup: &Cup,
+    halves: i32,
+    held: &[Held<'_>],
+    objections: &mut Vec<Objection>,
+) {
+    for one in held {
+        let coffee = match one.phase() {
+            Phase::Count => cup.halves > 0,
+            _ => halves > 0,
+        };
+        let scene = Scene { bar, drink, coffee };
+        let of_value = match &one.holding {
+            Holding::Value(value) => Some(&value.applies_to),
+            _ => None,
+        };
+        let own = one.modifier.applies_to();
+        if !scene.holds(own) || of_value.is_some_and(|applies| !scene.holds(applies)) {
+            objections.push(scene.objection(one));
+        }
+    }
+}
+
+/// A drink as `applies_to` sees it.
+struct Scene<'a> {
+    bar: &'a Bar,
+    drink: &'a Drink,
+    coffee: bool,
+}
+
+impl Scene<'_> {
+    fn holds(&self, applies: &AppliesTo) -> bool {
+        let AppliesTo { parts, without, drinks } = applies;
+        parts.iter().all(|word| self.has(word))
+            && !without.iter().any(|word| self.has(word))
+            && (drinks.is_empty() || drinks.contains(&self.drink.id))
+    }
+
+    fn has(&self, word: &Id) -> bool {
+        let steamed = |part: &Part| match part {
+            Part::Milk(milk) => self.bar.texture(&milk.texture).is_some_and(|one| one.steamed),
+            _ => false,
+        };
+        let mut parts = self.drink.parts.iter();
+        match &**word {
+            "coffee" => self.coffee,
+            "coffee-place" => parts.any(|part| matches!(part, Part::Coffee(_))),
+            "steamed-milk" => parts.any(steamed),
+            "foam" => parts.any(|part| matches!(part, Part::Milk(milk) if milk.foam.is_some())),
+            kind_or_id => parts.any(|part| part.kind() == kind_or_id || *part.id() == kind_or_id),
+        }
+    }
+
+    fn objection(&self, held: &Held<'_>) -> Objection {
+        let modifier = held.modifier;
+        let code = match held.phase() {
+            Phase::Milk => Code::NothingToReplace,
+            _ => Code::NotApplicable,
+        };
+        let mut objection = Objection::refuse(code)
+            .about(modifier.id())
+            .at(held.given)
+            .name("modifier", modifier.names())
+            .name("drink", &self.drink.names);
+        if let Some(otherwise) = modifier.otherwise() {
+            objection.words = Some(otherwise.text.clone());
+            objection.manner = match otherwise.verdict {
+                OtherwiseVerdict::Ask => Manner::Ask,
+                OtherwiseVerdict::Refuse => Manner::Refuse,
+            };
+            let of = modifier.id();
+            let instead = otherwise.instead.iter();
+            objection = objection
+                .fixes(instead.map(|by| Fix::Instead { of: of.clone(), by: by.clone() }));
+            if let Some(key) = &otherwise.neighbour {
+                objection = objection.toward(key);
+            }
+        }
+        objection.fixes([Fix::Drop(modifier.id().clone())])
+    }
+}

@@ -1,0 +1,223 @@
+//! Modifiers as given, collected into one value a slot, one sum a counter, one mark a flag.
+
+use super::nearest;
+use crate::{
+    book::{Bar, CounterModifier, Effect, Id, Modifier, Phase, SlotModifier, SlotValue},
+    engine::{
+        line::{Line, What},
+        objection::{Code, Fix, Measured, Objection},
+    },
+    units::{Money, Temperature},
+};
+
+/// A modifier that holds something.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Held<'b> {
+    /// Position in the book's list, by which normal forms are sorted.
+    pub position: usize,
+    /// The modifier.
+    pub modifier: &'b Modifier,
+    /// What it holds.
+    pub holding: Holding<'b>,
+    /// Where it first stands in the line's list.
+    pub given: usize,
+}
+
+/// What a modifier holds.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Holding<'b> {
+    /// A value of the slot.
+    Value(&'b SlotValue),
+    /// A row or column of the cup table: the id of a service or a size.
+    Cup(Id),
+    /// Degrees Celsius.
+    Celsius(Temperature),
+    /// A sum that is not 0.
+    Count(&'b CounterModifier, i32),
+    /// The flag.
+    Flag,
+}
+
+impl<'b> Held<'b> {
+    /// What it does, and how many times.
+    pub fn effect(&self) -> Option<(&'b Effect, i32)> {
+        match (&self.holding, self.modifier) {
+            (Holding::Value(value), _) => Some((&value.does, 1)),
+            (Holding::Count(counter, n), _) => Some((&counter.does, *n)),
+            (Holding::Flag, Modifier::Flag(flag)) => Some((&flag.does, 1)),
+            (Holding::Cup(_) | Holding::Celsius(_) | Holding::Flag, _) => None,
+        }
+    }
+
+    /// Change of the price.
+    pub fn price(&self) -> Money {
+        match (&self.holding, self.modifier) {
+            (Holding::Value(value), _) => value.price_delta,
+            (Holding::Count(counter, n), _) => counter.price_delta_each.times((*n).into()),
+            (Holding::Flag, Modifier::Flag(flag)) => flag.price_delta,
+            (Holding::Cup(_) | Holding::Celsius(_) | Holding::Flag, _) => Money::ZERO,
+        }
+    }
+
+    /// Its phase.
+    pub fn phase(&self) -> Phase {
+        self.modifier.phase()
+    }
+}
+
+/// Collects the modifiers of `line` in the order of the book; faults go to `objections`.
+pub(super) fn collect<'b>(
+    bar: &'b Bar,
+    line: &Line,
+    objections: &mut Vec<Objection>,
+) -> Vec<Held<'b>> {
+    let mut held: Vec<Held<'b>> = Vec::with_capacity(line.modifiers.len());
+    for (given, one) in line.modifiers.iter().enumerate() {
+        let Some((position, modifier)) = bar.modifier(&one.id) else {
+            objections.push(unknown_modifier(bar, &one.id, given));
+            continue;
+        };
+        let holding = match read(modifier, &one.what) {
+            Ok(holding) => holding,
+            Err(objection) => {
+                objections.push(objection.at(given));
+                continue;
+            }
+        };
+        match held.iter_mut().find(|other| other.position == position) {
+            None => held.push(Held { position, modifier, holding, given }),
+            Some(other) => {
+                if let Some(objection) = merge(&mut other.holding, holding, modifier) {
+                    objections.push(objection.at(given));
+                }
+            }
+        }
+    }
+    for one in &held {
+        if let Holding::Count(counter, n) = &one.holding
+            && !(counter.min..=counter.max).contains(n)
+        {
+            objections.push(count_out_of_range(counter, *n).at(one.given));
+        }
+    }
+    held.retain(|one| !matches!(one.holding, Holding::Count(_, 0)));
+    held.sort_by_key(|one| one.position);
+    held
+}
+
+/// What `what` means for `modifier`.
+fn read<'b>(modifier: &'b Modifier, what: &What) -> Result<Holding<'b>, Objection> {
+    match (modifier, what) {
+        (Modifier::Slot(slot), What::Value(value)) if slot.phase == Phase::Cup => {
+            Ok(Holding::Cup(Id::from(value.as_str())))
+        }
+        (Modifier::Slot(slot), What::Value(value)) => {
+            let known = slot.values.iter().find(|known| known.id == value.as_str());
+            known.map(Holding::Value).ok_or_else(|| unknown_value(slot, value))
+        }
+        (Modifier::Slot(slot), What::Celsius(c)) if slot.celsius.is_some() => {
+            let range = slot.celsius.as_ref().filter(|range| !range.holds(c));
+            range.map_or(Ok(Holding::Celsius(*c)), |range| {
+                let nearest = (*c).clamp(range.min, range.max);
+                Err(Objection::refuse(Code::ValueOutOfRange)
+                    .about(&slot.id)
+                    .name("modifier", &slot.names)
+                    .measure(Measured {
+                        field: "set_point_c",
+                        value: c.mc(),
+                        min: Some(range.min.mc()),
+                        max: Some(range.max.mc()),
+                    })
+                    .fixes([Fix::SetCelsius(slot.id.clone(), nearest)]))
+            })
+        }
+        (Modifier::Counter(counter), What::Count(n)) => Ok(Holding::Count(counter, *n)),
+        (Modifier::Flag(_), What::Flag) => Ok(Holding::Flag),
+        (Modifier::Slot(_) | Modifier::Counter(_) | Modifier::Flag(_), _) => {
+            let form = match modifier {
+                Modifier::Slot(_) => "value",
+                Modifier::Counter(_) => "count",
+                Modifier::Flag(_) => "–",
+            };
+            Err(Objection::refuse(Code::WrongForm)
+                .about(modifier.id())
+                .name("modifier", modifier.names())
+                .text("form", form)
+                .fixes([Fix::Drop(modifier.id().clone())]))
+        }
+    }
+}
+
+/// Brings a second mention of a modifier into the first.
+fn merge<'b>(
+    first: &mut Holding<'b>,
+    second: Holding<'b>,
+    modifier: &Modifier,
+) -> Option<Objection> {
+    match (first, second) {
+        (Holding::Count(_, sum), Holding::Count(_, n)) => {
+            // Counts are bounded on the wire, so only absurd repetition could overflow.
+            *sum = sum.saturating_add(n);
+            None
+        }
+        (first, second) if *first == second => None,
+        (first, second) => {
+            let ways = [way(first, modifier.id()), way(&second, modifier.id())];
+            Some(
+                Objection::refuse(Code::TwoValues)
+                    .about(modifier.id())
+                    .name("modifier", modifier.names())
+                    .fixes(ways.into_iter().flatten()),
+            )
+        }
+    }
+}
+
+/// The way out that keeps what is held.
+fn way(holding: &Holding<'_>, id: &Id) -> Option<Fix> {
+    match holding {
+        Holding::Value(value) => Some(Fix::Set(id.clone(), value.id.clone())),
+        Holding::Cup(value) => Some(Fix::Set(id.clone(), value.clone())),
+        Holding::Celsius(c) => Some(Fix::SetCelsius(id.clone(), *c)),
+        Holding::Count(..) | Holding::Flag => None,
+    }
+}
+
+fn unknown_modifier(bar: &Bar, id: &str, given: usize) -> Objection {
+    let near = nearest(id, bar.book.modifiers.iter().map(Modifier::id));
+    let shown = near.first().map_or("–", |id| &***id);
+    let of: Id = id.into();
+    Objection::refuse(Code::UnknownModifier)
+        .involving(id)
+        .at(given)
+        .text("asked", id)
+        .text("near", shown)
+        .fixes(near.iter().map(|by| Fix::Instead { of: of.clone(), by: (*by).clone() }))
+        .fixes([Fix::Drop(of.clone())])
+}
+
+fn unknown_value(slot: &SlotModifier, value: &str) -> Objection {
+    let near = nearest(value, slot.values.iter().map(|value| &value.id));
+    let known: Vec<&str> = slot.values.iter().map(|value| &*value.id).collect();
+    Objection::refuse(Code::UnknownValue)
+        .about(&slot.id)
+        .name("modifier", &slot.names)
+        .text("asked", value)
+        .text("known", &known.join(", "))
+        .fixes(near.into_iter().map(|near| Fix::Set(slot.id.clone(), near.clone())))
+        .fixes([Fix::Drop(slot.id.clone())])
+}
+
+fn count_out_of_range(counter: &CounterModifier, n: i32) -> Objection {
+    let nearest = n.clamp(counter.min, counter.max);
+    Objection::refuse(Code::CountOutOfRange)
+        .about(&counter.id)
+        .name("modifier", &counter.names)
+        .measure(Measured {
+            field: "count",
+            value: i64::from(n) * 1_000,
+            min: Some(i64::from(counter.min) * 1_000),
+            max: Some(i64::from(counter.max) * 1_000),
+        })
+        .fixes([Fix::Count(counter.id.clone(), nearest)])
+}

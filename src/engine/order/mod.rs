@@ -1,0 +1,157 @@
+//! From a line to an order: modifiers as slots, counters and flags, evaluated in fixed phases.
+//!
+//! An order is a function of the set of values held, never of the list in which they came.
+
+mod applies;
+mod collect;
+mod conflicts;
+mod cup;
+mod coffee;
+mod extras;
+mod milk;
+mod stock;
+
+use std::cmp::Reverse;
+
+pub use collect::{Held, Holding};
+pub use coffee::CoffeeOrder;
+pub use extras::Added;
+pub use milk::{FoamOrder, MilkOrder};
+
+use super::{
+    line::{Line, Moment},
+    objection::{Code, Fix, Objection},
+};
+use crate::{
+    book::{Bar, Cup, CupHere, Drink, Id, Part, Phase, Service},
+    units::{Money, Share, Temperature, Volume},
+};
+
+/// Everything that a line asks for, decided.
+#[derive(Debug)]
+pub struct Order<'b> {
+    /// The drink.
+    pub drink: &'b Drink,
+    /// Way of serving.
+    pub service: Service,
+    /// Size.
+    pub size: &'b Id,
+    /// Row of the cup table.
+    pub cup: &'b Cup,
+    /// The cup as it stands at the site.
+    pub vessel: CupHere<'b>,
+    /// Coffee, if there is any.
+    pub coffee: Option<CoffeeOrder<'b>>,
+    /// Milk, if there is any.
+    pub milk: Option<MilkOrder<'b>>,
+    /// Parts taken off, by id.
+    pub removed: Vec<&'b Id>,
+    /// Ingredients added.
+    pub added: Vec<Added<'b>>,
+    /// Temperature to which the cup is brought.
+    pub cup_c: Option<Temperature>,
+    /// Share of the drink's fill.
+    pub fill_share: Option<Share>,
+    /// Room left under the drink's line.
+    pub space: Volume,
+    /// Price of one cup.
+    pub price: Money,
+    /// The modifiers that change something, in the order of the book: the normal form.
+    pub held: Vec<Held<'b>>,
+}
+
+impl<'b> Order<'b> {
+    /// The drink's parts that were not taken off, in pour order.
+    pub fn parts(&self) -> impl Iterator<Item = &'b Part> {
+        self.drink.parts.iter().filter(|part| !self.removed.contains(&part.id()))
+    }
+}
+
+/// Decides what `line` asks for at `bar`.
+///
+/// * Errors: every objection that can be seen before anything is measured; never empty.
+pub fn order<'b>(
+    bar: &'b Bar,
+    line: &Line,
+    moment: &Moment,
+) -> Result<Order<'b>, Vec<Objection>> {
+    let Some(drink) = bar.drink(&line.drink) else {
+        return Err(vec![unknown_drink(bar, line)]);
+    };
+    let mut objections = Vec::new();
+    if moment.out_of_season.contains(&line.drink) {
+        objections.push(Objection::refuse(Code::OutOfSeason).name("drink", &drink.names).toward("season"));
+    }
+    let mut held = collect::collect(bar, line, &mut objections);
+    if !objections.is_empty() {
+        return Err(objections);
+    }
+    let (service, size, cup) = cup::cup(bar, drink, &mut held).map_err(|one| vec![one])?;
+    let vessel = bar.cup_here(&cup.vessel).ok_or_else(|| vec![cup::not_here(bar, drink, cup)])?;
+
+    let halves = coffee::halves(drink, cup, &mut held, line, &mut objections);
+    applies::check(bar, drink, cup, halves, &held, &mut objections);
+    if !objections.is_empty() {
+        return Err(objections);
+    }
+    let coffee = coffee::coffee(bar, drink, halves, &mut held, &mut objections);
+    let milk = milk::milk(bar, drink, cup, &mut held, &mut objections);
+    let (removed, added) = extras::extras(bar, drink, &mut held);
+    conflicts::check(&held, &mut objections);
+    let effects = || held.iter().filter_map(Held::effect).map(|(effect, _)| effect);
+    let order = Order {
+        cup_c: effects().find_map(|effect| effect.cup_c),
+        fill_share: effects().find_map(|effect| effect.fill_share),
+        space: effects().find_map(|effect| effect.space_ml).unwrap_or_default(),
+        price: cup.price + held.iter().map(Held::price).sum(),
+        drink,
+        service,
+        size,
+        cup,
+        vessel,
+        coffee,
+        milk,
+        removed,
+        added,
+        held,
+    };
+    stock::check(bar, &order, line, moment, &mut objections);
+    if objections.is_empty() { Ok(order) } else { Err(objections) }
+}
+
+/// The refusal of a drink that the book does not have: by another name, or the nearest ids.
+fn unknown_drink(bar: &Bar, line: &Line) -> Objection {
+    let asked = line.drink.to_lowercase();
+    let named = bar.book.drinks.iter().find(|drink| {
+        let names = drink.names.0.values().chain(&drink.aliases);
+        names.into_iter().any(|name| name.to_lowercase() == asked)
+    });
+    let ids: Vec<&Id> = match named {
+        Some(drink) => vec![&drink.id],
+        None => nearest(&asked, bar.drink_ids()),
+    };
+    let near = ids.first().map_or("–", |id| &***id);
+    Objection::refuse(Code::UnknownDrink)
+        .text("asked", &line.drink)
+        .text("near", near)
+        .fixes(ids.into_iter().map(|id| Fix::Drink(id.clone())))
+}
+
+/// At most three of `ids` that look like `asked`, the nearest first.
+fn nearest<'a>(asked: &str, ids: impl Iterator<Item = &'a Id>) -> Vec<&'a Id> {
+    let mut near: Vec<(i64, &Id)> = ids
+        .map(|id| (crate::units::Share::from_share(strsim::jaro_winkler(asked, id)), id))
+        .map(|(share, id)| (share.thousandths(), id))
+        .filter(|(share, _)| *share >= 800)
+        .collect();
+    near.sort_by_key(|(share, id)| (Reverse(*share), (*id).clone()));
+    near.into_iter().take(3).map(|(_, id)| id).collect()
+}
+
+/// The slot of a phase, the first in the book, that ways out may set.
+fn slot_of_phase(bar: &Bar, phase: Phase) -> Option<&crate::book::SlotModifier> {
+    bar.book.modifiers.iter().find_map(|modifier| match modifier {
+        crate::book::Modifier::Slot(slot) if slot.phase == phase => Some(slot),
+        _ => None,
+    })
+}

@@ -1,0 +1,140 @@
+//! Whether everything an order needs is here, may be used, and suits the declared diets.
+
+use super::{Order, milk::other_milks, slot_of_phase};
+use crate::{
+    book::{Bar, Id, Ingredient, IngredientKind, Modifier, Part, Phase},
+    engine::{
+        line::{Line, Moment},
+        objection::{Code, Fix, Objection},
+    },
+};
+
+/// What an ingredient is to an order, and so what can be done without it.
+enum Role<'b> {
+    Bean,
+    Milk,
+    Part(&'b Id),
+    Added(&'b Id),
+}
+
+/// Complains about each ingredient that is not here, is recalled, or does not suit a diet.
+pub(super) fn check(
+    bar: &Bar,
+    order: &Order<'_>,
+    line: &Line,
+    moment: &Moment,
+    objections: &mut Vec<Objection>,
+) {
+    for diet in &line.diets {
+        if !bar.book.diets.iter().any(|known| known.id == diet.as_str()) {
+            objections.push(Objection::refuse(Code::UnknownDiet).text("asked", diet));
+        }
+    }
+    for (role, ingredient) in ingredients(bar, order) {
+        let fault = |code| {
+            let fault = Objection::refuse(code).name("ingredient", &ingredient.names);
+            fault.name("drink", &order.drink.names)
+        };
+        let gone = missing(bar, ingredient, moment);
+        if let Some(code) = gone {
+            let found = about(fault(code), &role, bar);
+            objections.push(found.fixes(without(bar, &role, ingredient)).toward("no-stock"));
+        }
+        let unsuited = line.diets.iter().find(|diet| {
+            let known = bar.book.diets.iter().any(|known| known.id == diet.as_str());
+            known && !ingredient.suits.iter().any(|suits| *suits == diet.as_str())
+        });
+        if let Some(diet) = unsuited {
+            let found = about(fault(Code::DietNotMet).text("diet", diet), &role, bar);
+            objections.push(found.fixes(without(bar, &role, ingredient)).toward("diet"));
+        }
+    }
+}
+
+/// Why the ingredient cannot be used here and now, if it cannot.
+fn missing(bar: &Bar, ingredient: &Ingredient, moment: &Moment) -> Option<Code> {
+    if bar.is_recalled(&ingredient.id) {
+        Some(Code::Recalled)
+    } else if ingredient.kind == IngredientKind::Water {
+        None
+    } else if moment.out_of_stock.iter().any(|gone| ingredient.id == gone.as_str()) {
+        Some(Code::OutOfStock)
+    } else if !bar.stocks(&ingredient.id) {
+        Some(Code::NotStocked)
+    } else {
+        None
+    }
+}
+
+/// Every ingredient of the order with its role.
+fn ingredients<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<(Role<'b>, &'b Ingredient)> {
+    let mut all = Vec::with_capacity(8);
+    let mut push = |role, id: &str| all.extend(bar.ingredient(id).map(|found| (role, found)));
+    if let Some(coffee) = &order.coffee {
+        push(Role::Bean, &coffee.bean.ingredient);
+    }
+    for part in order.parts() {
+        match part {
+            Part::Coffee(_) => {}
+            Part::Milk(_) => {
+                if let Some(milk) = &order.milk {
+                    push(Role::Milk, &milk.ingredient.id);
+                }
+            }
+            Part::Water(water) => push(Role::Part(&water.id), &water.ingredient),
+            Part::Ice(ice) => push(Role::Part(&ice.id), &ice.ingredient),
+            Part::Ingredient(one) => push(Role::Part(&one.id), &one.ingredient),
+            Part::Paste(paste) => {
+                push(Role::Part(&paste.id), &paste.ingredient);
+                push(Role::Part(&paste.id), &paste.water);
+            }
+            Part::Steep(steep) => {
+                push(Role::Part(&steep.id), &steep.ingredient);
+                push(Role::Part(&steep.id), &steep.water);
+            }
+        }
+    }
+    for added in &order.added {
+        push(Role::Added(added.by), &added.ingredient.id);
+    }
+    all
+}
+
+/// Names the modifier that an ingredient came by.
+fn about(objection: Objection, role: &Role<'_>, bar: &Bar) -> Objection {
+    let slot = match role {
+        Role::Bean => slot_of_phase(bar, Phase::Class).map(|slot| &slot.id),
+        Role::Milk => slot_of_phase(bar, Phase::Milk).map(|slot| &slot.id),
+        Role::Part(_) => None,
+        Role::Added(by) => Some(*by),
+    };
+    match slot {
+        Some(id) => objection.about(id),
+        None => objection,
+    }
+}
+
+/// Ways to do without the ingredient.
+fn without(bar: &Bar, role: &Role<'_>, ingredient: &Ingredient) -> Vec<Fix> {
+    match role {
+        Role::Milk => other_milks(bar, ingredient),
+        Role::Added(by) => vec![Fix::Drop((*by).clone())],
+        Role::Bean => {
+            let Some(slot) = slot_of_phase(bar, Phase::Class) else { return Vec::new() };
+            let others = slot.values.iter().map(|value| Fix::Set(slot.id.clone(), value.id.clone()));
+            [Fix::Drop(slot.id.clone())].into_iter().chain(others).collect()
+        }
+        Role::Part(part) => bar
+            .book
+            .modifiers
+            .iter()
+            .flat_map(|modifier| match modifier {
+                Modifier::Slot(slot) => slot.values.as_slice(),
+                Modifier::Counter(_) | Modifier::Flag(_) => &[],
+            }
+            .iter()
+            .filter(|value| value.does.remove.contains(part))
+            .map(|value| Fix::Set(modifier.id().clone(), value.id.clone())))
+            .collect(),
+    }
+}
