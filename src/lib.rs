@@ -4,3 +4,4 @@ pub mod book;
 pub mod engine;
 pub mod json;
 pub mod units;
+pub mod words;

@@ -97,6 +97,8 @@ pub fn order<'b>(
     let coffee = coffee::coffee(bar, drink, halves, &mut held, &mut objections);
     let milk = milk::milk(bar, drink, cup, &mut held, &mut objections);
     let (removed, added) = extras::extras(bar, drink, &mut held);
+    let coffee = coffee.filter(|coffee| !removed.contains(&&coffee.part.id));
+    let milk = milk.filter(|milk| !removed.contains(&&milk.part.id));
     conflicts::check(&held, &mut objections);
     let effects = || held.iter().filter_map(Held::effect).map(|(effect, _)| effect);
     let order = Order {
@@ -140,7 +142,7 @@ fn unknown_drink(bar: &Bar, line: &Line) -> Objection {
 /// At most three of `ids` that look like `asked`, the nearest first.
 fn nearest<'a>(asked: &str, ids: impl Iterator<Item = &'a Id>) -> Vec<&'a Id> {
     let mut near: Vec<(i64, &Id)> = ids
-        .map(|id| (crate::units::Share::from_share(strsim::jaro_winkler(asked, id)), id))
+        .map(|id| (Share::from_share(strsim::jaro_winkler(asked, id)), id))
         .map(|(share, id)| (share.thousandths(), id))
         .filter(|(share, _)| *share >= 800)
         .collect();

@@ -1,0 +1,247 @@
+//! Alternatives and choices: the nearest lines that can be made, each proved by building it.
+
+use std::collections::VecDeque;
+
+use super::{
+    build_line::{Build, build_line},
+    line::{Given, Line, Moment, What},
+    objection::{Code, Fix, Manner, Objection},
+};
+use crate::{book::Bar, units::Money};
+
+/// Most alternatives that an answer offers.
+const MOST: usize = 3;
+/// Most changes of a line that are tried together.
+const DEPTH: usize = 3;
+/// Most lines that are built in the search for one answer.
+const BUILDS: usize = 96;
+
+/// A line that can be made, beside one that was not.
+#[derive(Debug)]
+pub struct Alternative<'b> {
+    /// The complete line, in normal form.
+    pub line: Line,
+    /// What was changed: `drink`, or modifiers by id.
+    pub changes: Vec<String>,
+    /// Its build.
+    pub build: Build<'b>,
+    /// Against what was asked, where that much of it can be made.
+    pub against: Option<Against>,
+    /// Whether it needs the customer's word, which its line now carries.
+    pub confirmed: bool,
+}
+
+/// How an alternative differs from what was asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Against {
+    /// Whether it comes in the same vessel.
+    pub same_cup: bool,
+    /// Halves more, or fewer if negative.
+    pub halves: i32,
+    /// Price more, or less if negative.
+    pub price: Money,
+}
+
+/// Why there is no alternative.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoneBecause {
+    /// It is a matter of safety.
+    Safety,
+    /// Nothing like it can be made here.
+    NothingSimilarHere,
+    /// The book does not know what was asked for.
+    UnknownId,
+}
+
+impl NoneBecause {
+    /// As answers write it.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Safety => "safety",
+            Self::NothingSimilarHere => "nothing-similar-here",
+            Self::UnknownId => "unknown-id",
+        }
+    }
+}
+
+/// At most three lines that can be made, ordered by fewest changes, price change, book order.
+pub fn alternatives<'b>(
+    bar: &'b Bar,
+    line: &Line,
+    moment: &Moment,
+    objections: &[Objection],
+) -> Result<Vec<Alternative<'b>>, NoneBecause> {
+    if objections.iter().any(|one| one.code == Code::AllergyNotHandled) {
+        return Err(NoneBecause::Safety);
+    }
+    let baseline = baseline(bar, line, moment);
+    let mut found = Search { bar, line, moment, found: Vec::new() }.run(objections);
+    for one in &mut found {
+        one.against = baseline.as_ref().map(|before| against(before, &one.build));
+    }
+    let rank = |one: &Alternative<'b>| {
+        let price = one.against.map_or(Money::ZERO, |against| against.price);
+        let position = bar.drink_position(&one.line.drink).unwrap_or(usize::MAX);
+        (one.changes.len(), price, position)
+    };
+    // Stable, so that ways out keep the order in which the rules name them.
+    found.sort_by_key(rank);
+    found.truncate(MOST);
+    if found.is_empty() {
+        let unknown = |one: &Objection| {
+            matches!(one.code, Code::UnknownDrink | Code::UnknownModifier | Code::UnknownValue | Code::UnknownDiet)
+        };
+        let why = if objections.iter().any(unknown) {
+            NoneBecause::UnknownId
+        } else {
+            NoneBecause::NothingSimilarHere
+        };
+        return Err(why);
+    }
+    Ok(found)
+}
+
+/// What of the refused line can be made, to compare with: the line without the modifiers at fault
+/// would hide what they cost, so its cup alone is taken.
+fn baseline<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Option<Build<'b>> {
+    let cup = |one: &&Given| one.id == "service" || one.id == "size";
+    let plain = Line { diets: Vec::new(), modifiers: Vec::new(), ..line.clone() };
+    let in_cup = Line { modifiers: line.modifiers.iter().filter(cup).cloned().collect(), ..plain.clone() };
+    [in_cup, plain].iter().find_map(|line| build_line(bar, line, moment).ok())
+}
+
+fn against(before: &Build<'_>, after: &Build<'_>) -> Against {
+    let halves = |build: &Build<'_>| build.solved.coffee.map_or(0, |coffee| coffee.halves);
+    Against {
+        same_cup: before.order.vessel.vessel.id == after.order.vessel.vessel.id,
+        halves: halves(after) - halves(before),
+        price: after.order.price - before.order.price,
+    }
+}
+
+/// A breadth-first search over ways out: one change before two.
+struct Search<'a, 'b> {
+    bar: &'b Bar,
+    line: &'a Line,
+    moment: &'a Moment,
+    found: Vec<Alternative<'b>>,
+}
+
+impl<'b> Search<'_, 'b> {
+    fn run(mut self, objections: &[Objection]) -> Vec<Alternative<'b>> {
+        let mut seen: Vec<Line> = vec![self.line.clone()];
+        let mut open: VecDeque<(usize, Line)> =
+            self.ways(self.line, objections).into_iter().map(|line| (1, line)).collect();
+        let mut deepest = DEPTH;
+        while let Some((depth, line)) = open.pop_front() {
+            if depth > deepest || seen.len() > BUILDS {
+                break;
+            }
+            if seen.contains(&line) {
+                continue;
+            }
+            seen.push(line.clone());
+            match build_line(self.bar, &line, self.moment) {
+                Ok(build) => {
+                    self.offer(&line, build);
+                    if self.found.len() >= MOST {
+                        // Deeper lines change more, so they would rank behind these.
+                        deepest = depth;
+                    }
+                }
+                Err(objections) if depth < DEPTH => {
+                    let ways = self.ways(&line, &objections);
+                    open.extend(ways.into_iter().map(|line| (depth + 1, line)));
+                }
+                Err(_) => {}
+            }
+        }
+        self.found
+    }
+
+    fn offer(&mut self, line: &Line, build: Build<'b>) {
+        let canonical = build.canonical(line);
+        if self.found.iter().any(|one| one.line == canonical) {
+            return;
+        }
+        let changes = changed(self.line, line);
+        let confirmed = line.confirmed.len() > self.line.confirmed.len();
+        self.found.push(Alternative { line: canonical, changes, build, against: None, confirmed });
+    }
+
+    /// Every line that is one way out away from `line`.
+    fn ways(&self, line: &Line, objections: &[Objection]) -> Vec<Line> {
+        // While a line is refused, what would only be asked is not yet worth a way out.
+        let refused = objections.iter().any(|one| one.manner == Manner::Refuse);
+        let weighty = objections.iter().filter(|one| !refused || one.manner == Manner::Refuse);
+        let mut all = Vec::new();
+        for objection in weighty {
+            let drink = self.bar.drink(&line.drink);
+            let neighbour = objection.toward.as_deref().zip(drink).and_then(|(key, drink)| {
+                drink.neighbours.get(key).cloned().map(Fix::Drink)
+            });
+            let fixes = neighbour.iter().chain(&objection.fixes);
+            all.extend(fixes.filter_map(|fix| applied(line, fix)));
+        }
+        all
+    }
+}
+
+/// `line` with one way out taken; `None` if that changes nothing.
+fn applied(line: &Line, fix: &Fix) -> Option<Line> {
+    let mut new = line.clone();
+    let set = |new: &mut Line, id: &str, what: What| {
+        let at = new.modifiers.iter().position(|one| one.id == id).unwrap_or(new.modifiers.len());
+        new.modifiers.retain(|one| one.id != id);
+        let at = at.min(new.modifiers.len());
+        new.modifiers.insert(at, Given { id: id.to_owned(), what });
+    };
+    match fix {
+        Fix::Drink(id) => id.to_string().clone_into(&mut new.drink),
+        Fix::Drop(id) => new.modifiers.retain(|one| *id != one.id.as_str()),
+        Fix::Set(id, value) => set(&mut new, id, What::Value(value.to_string())),
+        Fix::SetCelsius(id, c) => set(&mut new, id, What::Celsius(*c)),
+        Fix::Count(id, 0) => new.modifiers.retain(|one| *id != one.id.as_str()),
+        Fix::Count(id, n) => set(&mut new, id, What::Count(*n)),
+        Fix::Instead { of, by } => {
+            for one in new.modifiers.iter_mut().filter(|one| *of == one.id.as_str()) {
+                by.to_string().clone_into(&mut one.id);
+            }
+        }
+        Fix::Confirm(id) => {
+            if !new.confirmed.iter().any(|one| *id == one.as_str()) {
+                new.confirmed.push(id.to_string());
+            }
+        }
+    }
+    (new != *line).then_some(new)
+}
+
+/// What differs between two lines: `drink`, `confirmed`, or modifiers by id, each once.
+fn changed(before: &Line, after: &Line) -> Vec<String> {
+    // What a line asks of one modifier: distinct values, and the sum of its counts.
+    let asked = |line: &Line, id: &str| {
+        let (mut values, mut sum) = (Vec::new(), 0_i32);
+        for one in line.modifiers.iter().filter(|one| one.id == id) {
+            match &one.what {
+                What::Count(n) => sum = sum.saturating_add(*n),
+                what if values.contains(what) => {}
+                what => values.push(what.clone()),
+            }
+        }
+        (values, sum)
+    };
+    let mut changes = Vec::new();
+    if before.drink != after.drink {
+        changes.push("drink".to_owned());
+    }
+    for one in before.modifiers.iter().chain(&after.modifiers) {
+        if !changes.contains(&one.id) && asked(before, &one.id) != asked(after, &one.id) {
+            changes.push(one.id.clone());
+        }
+    }
+    if before.confirmed != after.confirmed {
+        changes.push("confirmed".to_owned());
+    }
+    changes
+}

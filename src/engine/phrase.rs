@@ -1,0 +1,82 @@
+//! Sentences as keys with gaps; what they say in a language stands elsewhere.
+
+use crate::book::Words;
+
+/// One row per sentence: variant, key.
+macro_rules! phrases {
+    ($($phrase:ident, $key:literal;)*) => {
+        /// A sentence that a step, a notice or an alternative says.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[expect(missing_docs, reason = "each variant is the name of its key")]
+        pub enum Phrase { $($phrase,)* }
+
+        impl Phrase {
+            /// All sentences.
+            pub const ALL: &[Self] = &[$(Self::$phrase,)*];
+
+            /// The key, by which catalogues and a book's own `phrases` name it.
+            pub const fn key(self) -> &'static str {
+                match self { $(Self::$phrase => $key,)* }
+            }
+        }
+    };
+}
+
+phrases! {
+    WarmCup, "step.warm-cup";
+    DryWeigh, "step.dry-weigh";
+    DryMeasure, "step.dry-measure";
+    PasteWeigh, "step.paste-weigh";
+    PasteMeasure, "step.paste-measure";
+    SteepWater, "step.steep-water";
+    SteepMilk, "step.steep-milk";
+    SteepStrain, "step.steep-strain";
+    PullHalf, "step.pull-half";
+    PullDouble, "step.pull-double";
+    PullSeveral, "step.pull-several";
+    PullSingle, "step.pull-single";
+    PullMixed, "step.pull-mixed";
+    UseShare, "step.use-share";
+    PourCoffee, "step.pour-coffee";
+    JugMilk, "step.jug-milk";
+    JugMilkOver, "step.jug-milk-over";
+    Steam, "step.steam";
+    SteamFoam, "step.steam-foam";
+    PourMilk, "step.pour-milk";
+    PourMilkFoam, "step.pour-milk-foam";
+    SpoonMilk, "step.spoon-milk";
+    ColdMilk, "step.cold-milk";
+    PourWater, "step.pour-water";
+    PourColdWater, "step.pour-cold-water";
+    PutIce, "step.put-ice";
+    PutWeigh, "step.put-weigh";
+    PutMeasure, "step.put-measure";
+    TopWeigh, "step.top-weigh";
+    TopMeasure, "step.top-measure";
+    SideWeigh, "step.side-weigh";
+    SideMeasure, "step.side-measure";
+    HandOver, "step.hand-over";
+    HandOverHot, "step.hand-over-hot";
+    AltSameCup, "alternative.same-cup";
+    AltHalvesMore, "alternative.halves-more";
+    AltHalvesFewer, "alternative.halves-fewer";
+    AltPrice, "alternative.price";
+    AltPriceSame, "alternative.price-same";
+    AltConfirmed, "alternative.confirmed";
+    NoticeNote, "notice.note-not-checked";
+    NoticeOverride, "notice.override-not-taken";
+    NoticeSpareHalf, "notice.spare-half";
+    NoticeLeftOver, "notice.milk-left-over";
+}
+
+/// What fills a gap of a sentence.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Gap<'b> {
+    /// A name of the book, in the reader's language.
+    Name(&'b Words),
+    /// A number in thousandths, shown with at most so many places.
+    Number(i64, u32),
+}
+
+/// A sentence with its gaps filled.
+pub type Gaps<'b> = Vec<(&'static str, Gap<'b>)>;

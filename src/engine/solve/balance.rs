@@ -1,0 +1,232 @@
+//! The volume balance of a cup: parts, foam's gas, what a leaf keeps, and the remainder.
+
+use super::{
+    coffee::Coffee,
+    matter::{Portion, PortionOf},
+    milk::{self, Milk, Room},
+};
+use crate::{
+    book::{Bar, Id, Part, Phase, Remainder, Stage, WaterPart},
+    engine::{
+        objection::{Code, Fix, Measured, Objection},
+        order::{Held, Order},
+    },
+    units::Volume,
+};
+
+/// One layer of the fill.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Layer<'b> {
+    /// What it is.
+    pub of: LayerOf<'b>,
+    /// Its volume.
+    pub volume: Volume,
+}
+
+/// What a layer consists of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LayerOf<'b> {
+    /// Coffee.
+    Coffee,
+    /// Milk with its condensate, without gas.
+    Milk,
+    /// Gas in the milk.
+    FoamGas,
+    /// Water.
+    Water,
+    /// Ice.
+    Ice,
+    /// An ingredient, by the id of its part or of the modifier that adds it.
+    Ingredient(&'b Id),
+}
+
+/// A solved balance.
+pub(super) struct Balance<'b> {
+    pub(super) fill: Volume,
+    pub(super) milk: Option<Milk<'b>>,
+    pub(super) portions: Vec<Portion<'b>>,
+    pub(super) layers: Vec<Layer<'b>>,
+}
+
+/// Fills the cup: known parts first, then the remainder.
+pub(super) fn balance<'b>(
+    bar: &'b Bar,
+    order: &Order<'b>,
+    coffee: Option<&Coffee>,
+    mut portions: Vec<Portion<'b>>,
+) -> Result<Balance<'b>, Objection> {
+    let in_cup = |one: &&Portion<'b>| one.stage != Stage::Side;
+    let known: Volume = portions.iter().filter(in_cup).map(|one| one.volume).sum();
+    let espresso = coffee.map_or(Volume::ZERO, |coffee| coffee.volume);
+    let steeped: Volume = portions
+        .iter()
+        .filter(|one| matches!(one.of, PortionOf::LeafWater(_)))
+        .map(|one| one.volume)
+        .sum();
+    let keeps: Volume = portions.iter().map(|one| one.keeps).sum();
+    // The leaf soaks in its water first, so it takes what it keeps from there, then from the milk.
+    let from_water = keeps.min(steeped);
+    let from_milk = keeps - from_water;
+    let line = line(order)?;
+    let taken = known + espresso - from_water;
+
+    let room = match (order.drink.remainder, line) {
+        (Remainder::Milk, Some(line)) => {
+            let left = line - taken + from_milk;
+            Room::Remainder { left, gone: from_milk }
+        }
+        _ => Room::Own { gone: from_milk },
+    };
+    if let Room::Remainder { left, .. } = room
+        && left < Volume::ZERO
+    {
+        return Err(does_not_fit(order, Volume::ZERO - left));
+    }
+    let milk = order.milk.as_ref();
+    let milk = milk.map(|milk| milk::milk(bar, order, milk, room)).transpose()?;
+    let milk_in_cup = milk.as_ref().map_or(Volume::ZERO, |milk| milk.textured() - from_milk);
+    if let (Remainder::Water, Some(line)) = (order.drink.remainder, line) {
+        let left = line - taken - milk_in_cup;
+        if left < Volume::ZERO {
+            return Err(does_not_fit(order, Volume::ZERO - left));
+        }
+        fill_with_water(bar, order, left, &mut portions);
+    }
+    let layers = layers(order, coffee, milk.as_ref(), &portions, from_water, from_milk);
+    let fill: Volume = layers.iter().map(|layer| layer.volume).sum();
+    let most = order.vessel.vessel.fill_ml;
+    if fill > most {
+        return Err(overflows(order, fill, most));
+    }
+    Ok(Balance { fill, milk, portions, layers })
+}
+
+/// The line up to which the remainder goes: the drink's own, in the cup that stands here, with a
+/// short fill or the room that the customer wants left.
+fn line(order: &Order<'_>) -> Result<Option<Volume>, Objection> {
+    let Some(fill) = order.cup.fill_ml else { return Ok(None) };
+    let (here, of_book) = (order.vessel.vessel, order.vessel.of_book);
+    let scaled = fill.scaled(here.fill_ml.ul(), of_book.fill_ml.ul());
+    let share = order.fill_share.map_or(1_000, |share| share.thousandths());
+    let line = scaled.scaled(share, 1_000) - order.space;
+    if line <= Volume::ZERO {
+        return Err(does_not_fit(order, Volume::ZERO - line));
+    }
+    Ok(Some(line))
+}
+
+/// Puts the water of the remainder into its place among the portions.
+fn fill_with_water<'b>(
+    bar: &'b Bar,
+    order: &Order<'b>,
+    left: Volume,
+    portions: &mut Vec<Portion<'b>>,
+) {
+    let water = order.parts().find_map(|part| match part {
+        Part::Water(water) => Some(water),
+        _ => None,
+    });
+    let Some(water) = water else { return };
+    let WaterPart { id, ingredient, temperature_c, .. } = water;
+    let Some(ingredient) = bar.ingredient(ingredient) else { return };
+    let density = ingredient.density_kg_m3.unwrap_or(crate::units::Density::from_mkg_m3(1_000_000));
+    portions.push(Portion {
+        of: PortionOf::Water(id),
+        ingredient,
+        mass: super::coffee::mass_of(left, density),
+        volume: left,
+        by_volume: true,
+        at: *temperature_c,
+        stage: Stage::Pour,
+        keeps: Volume::ZERO,
+    });
+}
+
+/// The layers of the fill, in pour order.
+fn layers<'b>(
+    order: &Order<'b>,
+    coffee: Option<&Coffee>,
+    milk: Option<&Milk<'b>>,
+    portions: &[Portion<'b>],
+    from_water: Volume,
+    from_milk: Volume,
+) -> Vec<Layer<'b>> {
+    let mut all: Vec<Layer<'b>> = Vec::with_capacity(portions.len() + 3);
+    let mut push = |of, volume| {
+        if volume > Volume::ZERO {
+            all.push(Layer { of, volume });
+        }
+    };
+    let ingredient_layers = |id: &Id, push: &mut dyn FnMut(LayerOf<'b>, Volume)| {
+        for one in portions.iter().filter(|one| one.of.id() == id && one.stage != Stage::Side) {
+            match one.of {
+                PortionOf::Part(id) | PortionOf::Paste(id) | PortionOf::Leaf(id) => {
+                    push(LayerOf::Ingredient(id), one.volume);
+                }
+                PortionOf::Added(_) => {}
+                PortionOf::PasteWater(_) | PortionOf::Water(_) => push(LayerOf::Water, one.volume),
+                PortionOf::LeafWater(_) => push(LayerOf::Water, one.volume - from_water),
+                PortionOf::Ice(_) => push(LayerOf::Ice, one.volume),
+            }
+        }
+    };
+    let added = |stage: &[Stage], push: &mut dyn FnMut(LayerOf<'b>, Volume)| {
+        for one in portions.iter().filter(|one| stage.contains(&one.stage)) {
+            if let PortionOf::Added(id) = one.of {
+                push(LayerOf::Ingredient(id), one.volume);
+            }
+        }
+    };
+    added(&[Stage::CupBefore], &mut push);
+    for part in order.parts() {
+        match part {
+            Part::Coffee(_) => push(LayerOf::Coffee, coffee.map_or(Volume::ZERO, |one| one.volume)),
+            Part::Milk(_) => {
+                if let Some(milk) = milk {
+                    push(LayerOf::Milk, milk.textured() - milk.gas() - from_milk);
+                    push(LayerOf::FoamGas, milk.gas());
+                }
+            }
+            other => ingredient_layers(other.id(), &mut push),
+        }
+    }
+    added(&[Stage::Pour, Stage::Top], &mut push);
+    all
+}
+
+/// What the customer asked for that takes up room, as ways out, and a larger cup.
+fn room_makers(order: &Order<'_>) -> Vec<Fix> {
+    let size = Id::from("size");
+    let vessel = order.vessel.of_book.brim_ml;
+    let sizes = order.drink.cups.get(&order.service).into_iter().flatten();
+    let larger = sizes.filter(|(id, cup)| {
+        *id != order.size && cup.fill_ml.unwrap_or(vessel) > order.cup.fill_ml.unwrap_or(Volume::ZERO)
+    });
+    let larger = larger.map(|(id, _)| Fix::Set(size.clone(), id.clone()));
+    let takes_room = |one: &&Held<'_>| {
+        matches!(one.phase(), Phase::Count | Phase::Addition | Phase::Fill | Phase::Pull | Phase::Foam)
+    };
+    let held = order.held.iter().filter(takes_room);
+    larger.chain(held.map(|one| Fix::Drop(one.modifier.id().clone()))).collect()
+}
+
+pub(super) fn does_not_fit(order: &Order<'_>, over: Volume) -> Objection {
+    Objection::refuse(Code::DoesNotFit)
+        .name("drink", &order.drink.names)
+        .name("cup", &order.vessel.vessel.names)
+        .measure(Measured { field: "over_ml", value: over.ul(), min: None, max: Some(0) })
+        .fixes(room_makers(order))
+        .toward("more-fill")
+}
+
+fn overflows(order: &Order<'_>, fill: Volume, most: Volume) -> Objection {
+    let measured =
+        Measured { field: "fill_ml", value: fill.ul(), min: None, max: Some(most.ul()) };
+    Objection::refuse(Code::Overflows)
+        .name("drink", &order.drink.names)
+        .name("cup", &order.vessel.vessel.names)
+        .measure(measured)
+        .number("over", (fill - most).ul())
+        .fixes(room_makers(order))
+        .toward("more-fill")
+}

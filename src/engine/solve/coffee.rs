@@ -1,0 +1,79 @@
+//! Coffee: halves to baskets, doses and yields.
+
+use crate::{
+    book::Seconds,
+    engine::order::CoffeeOrder,
+    units::{Mass, Volume},
+};
+
+/// The coffee of one cup.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Coffee {
+    /// Halves in the cup.
+    pub halves: i32,
+    /// Double baskets pulled.
+    pub doubles: i32,
+    /// Single baskets pulled.
+    pub singles: i32,
+    /// Halves pulled that are not in this cup.
+    pub spare_halves: i32,
+    /// Dry coffee for the halves in the cup.
+    pub dose: Mass,
+    /// Coffee from those halves, all of it.
+    pub pulled: Mass,
+    /// Coffee that goes into the cup.
+    pub in_cup: Mass,
+    /// Room it takes up.
+    pub volume: Volume,
+    /// Time window of the pull.
+    pub time: Seconds,
+}
+
+/// Doses and yields of the halves asked for.
+///
+/// An odd half comes from a single basket where the site has one and the book a recipe for it;
+/// else a double is pulled and half of it is spare.
+pub(super) fn coffee(order: &CoffeeOrder<'_>) -> Coffee {
+    let (double, halves) = (order.double, order.halves);
+    let odd = halves % 2;
+    let whole = i64::from(halves - odd);
+    let (mut dose, mut pulled) =
+        (double.dose_g.scaled(whole, 2), double.yield_g.scaled(whole, 2));
+    let (doubles, singles) = match (odd, order.single) {
+        (0, _) => (halves / 2, 0),
+        (_, Some(single)) => {
+            dose += single.dose_g;
+            pulled += single.yield_g;
+            (halves / 2, 1)
+        }
+        (_, None) => {
+            dose += double.dose_g.scaled(1, 2);
+            pulled += double.yield_g.scaled(1, 2);
+            (halves / 2 + 1, 0)
+        }
+    };
+    let in_cup = pulled.scaled(order.share.thousandths(), 1_000);
+    let time = if doubles == 0 { order.single.map_or(double.time_s, |one| one.time_s) } else { double.time_s };
+    Coffee {
+        halves,
+        doubles,
+        singles,
+        spare_halves: doubles * 2 + singles - halves,
+        dose,
+        pulled,
+        in_cup,
+        volume: volume_of(in_cup, order.extraction.density_kg_m3),
+        time,
+    }
+}
+
+/// The volume of a mass at a density.
+pub(super) fn volume_of(mass: Mass, density: crate::units::Density) -> Volume {
+    // mg ÷ (mkg/m³ ÷ 10⁶ mg/µL) = µL
+    Volume::from_ul(mass.scaled(1_000_000, density.mkg_m3()).mg())
+}
+
+/// The mass of a volume at a density.
+pub(super) fn mass_of(volume: Volume, density: crate::units::Density) -> Mass {
+    Mass::from_mg(volume.scaled(density.mkg_m3(), 1_000_000).ul())
+}

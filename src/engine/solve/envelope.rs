@@ -1,0 +1,117 @@
+//! The envelope: whether what was solved is still the drink that was ordered.
+
+use super::{Milk, Solved};
+use crate::{
+    book::{Envelope, Ingredient, Part, Phase},
+    engine::{
+        objection::{Code, Fix, Measured, Objection},
+        order::Order,
+    },
+};
+
+/// Every bound of the drink's identity that the solved cup leaves.
+pub(super) fn judge(order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection> {
+    let Envelope { foam_depth_mm, fill_ml, brim_ml, set_point_c, requires, forbids } =
+        &order.drink.envelope;
+    let mut found = Vec::new();
+    let steamed = match &solved.milk {
+        Some(Milk::Steamed(milk)) => Some(milk),
+        Some(Milk::Cold(_)) | None => None,
+    };
+    let mut bound = |code, measured, keys: [&str; 2], phases: &[Phase]| {
+        if let Some(objection) = bound(order, code, measured, keys, phases) {
+            found.push(objection);
+        }
+    };
+    let within = |field, value, min, max| Measured { field, value, min: Some(min), max: Some(max) };
+    if let Some((range, milk)) = foam_depth_mm.as_ref().zip(steamed) {
+        let (min, max) = (range.min.um(), range.max.um());
+        // Foam comes back from a volume of gas, so the last micrometre is rounding.
+        let depth = milk.foam_depth.to_nearest(crate::units::Length::from_um(10)).um();
+        let measured = within("foam_depth_mm", depth, min, max);
+        bound(Code::FoamOutsideIdentity, measured, ["no-foam", "more-foam"], &[Phase::Foam]);
+    }
+    if let Some(range) = fill_ml {
+        let measured = within("fill_ml", solved.fill.ul(), range.min.ul(), range.max.ul());
+        let phases = [Phase::Fill, Phase::Cup];
+        bound(Code::FillOutsideIdentity, measured, ["less-fill", "more-fill"], &phases);
+    }
+    if let Some(range) = brim_ml {
+        let brim = order.vessel.vessel.brim_ml.ul();
+        let measured = within("brim_ml", brim, range.min.ul(), range.max.ul());
+        bound(Code::CupOutsideIdentity, measured, ["other-size", "other-size"], &[Phase::Cup]);
+    }
+    if let Some((range, milk)) = set_point_c.as_ref().zip(steamed) {
+        let at = milk.set_point.mc();
+        let measured = within("set_point_c", at, range.min.mc(), range.max.mc());
+        let phases = [Phase::Temperature];
+        bound(Code::SetPointOutsideIdentity, measured, ["cooler", "hotter"], &phases);
+    }
+    for part in requires.iter().filter(|part| order.removed.contains(part)) {
+        found.push(part_missing(order, part));
+    }
+    for ingredient in used(order, solved).filter(|one| forbids.contains(&one.id)) {
+        found.push(part_forbidden(order, ingredient));
+    }
+    found
+}
+
+/// The objection to a quantity under (the first key) or over (the second key) its bounds.
+fn bound(
+    order: &Order<'_>,
+    code: Code,
+    measured: Measured,
+    keys: [&str; 2],
+    phases: &[Phase],
+) -> Option<Objection> {
+    let under = measured.min.is_some_and(|min| measured.value < min);
+    let over = measured.max.is_some_and(|max| measured.value > max);
+    if !under && !over {
+        return None;
+    }
+    let mut fault = Objection::refuse(code)
+        .name("drink", &order.drink.names)
+        .measure(measured)
+        .toward(if under { keys[0] } else { keys[1] });
+    for held in order.held.iter().filter(|held| phases.contains(&held.phase())) {
+        fault.given.get_or_insert(held.given);
+        fault = fault.about(held.modifier.id()).fixes([Fix::Drop(held.modifier.id().clone())]);
+    }
+    Some(fault)
+}
+
+fn part_missing(order: &Order<'_>, part: &crate::book::Id) -> Objection {
+    let fault = Objection::refuse(Code::PartMissing)
+        .name("drink", &order.drink.names)
+        .text("part", part)
+        .toward(&format!("no-{part}"));
+    let by = order.held.iter().find(|held| {
+        held.effect().is_some_and(|(effect, _)| effect.remove.contains(part))
+    });
+    match by {
+        Some(held) => fault
+            .about(held.modifier.id())
+            .at(held.given)
+            .fixes([Fix::Drop(held.modifier.id().clone())]),
+        None => fault,
+    }
+}
+
+fn part_forbidden(order: &Order<'_>, ingredient: &Ingredient) -> Objection {
+    let fault = Objection::refuse(Code::PartForbidden)
+        .name("drink", &order.drink.names)
+        .name("ingredient", &ingredient.names)
+        .toward(&format!("with-{}", ingredient.id));
+    match order.added.iter().find(|added| added.ingredient.id == ingredient.id) {
+        Some(added) => fault.about(added.by).fixes([Fix::Drop(added.by.clone())]),
+        None => fault,
+    }
+}
+
+/// Every ingredient in, on or beside the cup.
+fn used<'a>(order: &'a Order<'_>, solved: &'a Solved<'_>) -> impl Iterator<Item = &'a Ingredient> {
+    let milk = solved.milk.as_ref().filter(|_| {
+        order.parts().any(|part| matches!(part, Part::Milk(_)))
+    });
+    solved.portions.iter().map(|one| one.ingredient).chain(milk.map(Milk::ingredient))
+}

@@ -1,0 +1,169 @@
+//! Portions: everything beside coffee and milk, as mass and as room in the cup.
+
+use super::coffee::{mass_of, volume_of};
+use crate::{
+    book::{Amount, Bar, Id, Ingredient, Part, Stage},
+    engine::order::Order,
+    units::{Mass, Temperature, Volume},
+};
+
+/// One ingredient of the cup.
+#[derive(Clone, Copy, Debug)]
+pub struct Portion<'b> {
+    /// What it is in the drink.
+    pub of: PortionOf<'b>,
+    /// The ingredient.
+    pub ingredient: &'b Ingredient,
+    /// Mass.
+    pub mass: Mass,
+    /// Room it takes up in the cup, or beside it for a side.
+    pub volume: Volume,
+    /// Whether the recipe measures it by volume.
+    pub by_volume: bool,
+    /// Temperature at which it comes in.
+    pub at: Temperature,
+    /// When and where it goes.
+    pub stage: Stage,
+    /// Liquid that stays in it when strained, of all that was steeped.
+    pub keeps: Volume,
+}
+
+/// What a portion is in its drink.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PortionOf<'b> {
+    /// An ingredient part of the drink.
+    Part(&'b Id),
+    /// What a modifier adds.
+    Added(&'b Id),
+    /// The powder of a paste.
+    Paste(&'b Id),
+    /// The water of a paste.
+    PasteWater(&'b Id),
+    /// The leaf of a steep; strained, so it takes no room.
+    Leaf(&'b Id),
+    /// The water of a steep.
+    LeafWater(&'b Id),
+    /// The water part, if its volume is known before the balance.
+    Water(&'b Id),
+    /// The ice part.
+    Ice(&'b Id),
+}
+
+impl<'b> PortionOf<'b> {
+    /// The part or modifier it belongs to, by id.
+    pub fn id(self) -> &'b Id {
+        match self {
+            Self::Part(id)
+            | Self::Added(id)
+            | Self::Paste(id)
+            | Self::PasteWater(id)
+            | Self::Leaf(id)
+            | Self::LeafWater(id)
+            | Self::Water(id)
+            | Self::Ice(id) => id,
+        }
+    }
+}
+
+/// Every portion whose amount is known, in pour order; additions stand with their stage.
+pub(super) fn portions<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<Portion<'b>> {
+    let mut all = Vec::with_capacity(order.drink.parts.len() + order.added.len() + 1);
+    let added = |stage: Stage| order.added.iter().filter(move |one| one.stage == stage);
+    let additions = |all: &mut Vec<Portion<'b>>, stage: Stage| {
+        for one in added(stage) {
+            all.push(portion(PortionOf::Added(one.by), one.ingredient, one.amount, stage));
+        }
+    };
+    additions(&mut all, Stage::CupBefore);
+    let mut poured = false;
+    for part in order.parts() {
+        let on_top = matches!(part, Part::Ingredient(one) if matches!(one.stage, Stage::Top | Stage::Side));
+        if on_top && !poured {
+            additions(&mut all, Stage::Pour);
+            poured = true;
+        }
+        part_portions(bar, order, part, &mut all);
+    }
+    if !poured {
+        additions(&mut all, Stage::Pour);
+    }
+    additions(&mut all, Stage::Top);
+    additions(&mut all, Stage::Side);
+    all
+}
+
+fn part_portions<'b>(
+    bar: &'b Bar,
+    order: &Order<'b>,
+    part: &'b Part,
+    all: &mut Vec<Portion<'b>>,
+) {
+    let in_cup = part.amount_in(&order.cup.amounts);
+    let mut push = |of, ingredient: &str, amount: Option<Amount>, stage, at: Option<Temperature>| {
+        if let Some((ingredient, amount)) = bar.ingredient(ingredient).zip(amount) {
+            let mut one = portion(of, ingredient, amount, stage);
+            one.at = at.unwrap_or(one.at);
+            all.push(one);
+        }
+    };
+    let ml = |ml: Volume| Some(Amount { g: None, ml: Some(ml) });
+    let g = |g: Mass| Some(Amount { g: Some(g), ml: None });
+    match part {
+        Part::Coffee(_) | Part::Milk(_) => {}
+        Part::Water(water) => {
+            let amount = in_cup.or_else(|| ml(water.ml?));
+            let at = Some(water.temperature_c);
+            push(PortionOf::Water(&water.id), &water.ingredient, amount, Stage::Pour, at);
+        }
+        Part::Ice(ice) => {
+            let amount = in_cup.or_else(|| g(ice.g));
+            push(PortionOf::Ice(&ice.id), &ice.ingredient, amount, Stage::Pour, None);
+        }
+        Part::Ingredient(one) => {
+            let amount = Some(in_cup.unwrap_or(one.amount));
+            push(PortionOf::Part(&one.id), &one.ingredient, amount, one.stage, None);
+        }
+        Part::Paste(paste) => {
+            let (amount, stage) = (Some(in_cup.unwrap_or(paste.amount)), Stage::CupBefore);
+            let water = (PortionOf::PasteWater(&paste.id), ml(paste.water_ml));
+            push(PortionOf::Paste(&paste.id), &paste.ingredient, amount, stage, None);
+            push(water.0, &paste.water, water.1, stage, Some(paste.water_c));
+        }
+        Part::Steep(steep) => {
+            let amount = in_cup.or_else(|| g(steep.g));
+            let (leaf, water) = (PortionOf::Leaf(&steep.id), PortionOf::LeafWater(&steep.id));
+            push(leaf, &steep.ingredient, amount, Stage::Pour, None);
+            push(water, &steep.water, ml(steep.water_ml), Stage::Pour, Some(steep.water_c));
+        }
+    }
+}
+
+/// An amount of an ingredient as mass and room.
+fn portion<'b>(
+    of: PortionOf<'b>,
+    ingredient: &'b Ingredient,
+    amount: Amount,
+    stage: Stage,
+) -> Portion<'b> {
+    let density = ingredient.density_kg_m3;
+    let per_gram = ingredient.displacement_ml_g.map_or(0, |one| one.ul_g());
+    let (mass, volume) = match (amount.g, amount.ml) {
+        (Some(g), _) => {
+            let displaced = Volume::from_ul(g.scaled(per_gram, 1_000).mg());
+            (g, density.map_or(displaced, |density| volume_of(g, density)))
+        }
+        (None, Some(ml)) => {
+            // Measured by the spoon although only its displacement is known: room gives the mass.
+            let weighed = Mass::from_mg(ml.scaled(1_000, per_gram).ul());
+            (density.map_or(weighed, |density| mass_of(ml, density)), ml)
+        }
+        (None, None) => (Mass::ZERO, Volume::ZERO),
+    };
+    let is_leaf = matches!(of, PortionOf::Leaf(_));
+    let keeps = ingredient.keeps_ml_g.filter(|_| is_leaf).map_or(Volume::ZERO, |keeps| {
+        Volume::from_ul(mass.scaled(keeps.ul_g(), 1_000).mg())
+    });
+    let volume = if is_leaf { Volume::ZERO } else { volume };
+    let by_volume = amount.ml.is_some();
+    Portion { of, ingredient, mass, volume, by_volume, at: ingredient.stored_c, stage, keeps }
+}
