@@ -7,7 +7,10 @@ use super::{
     line::{Given, Line, Moment, What},
     objection::{Code, Fix, Manner, Objection},
 };
-use crate::{book::Bar, units::Money};
+use crate::{
+    book::{Bar, Modifier},
+    units::Money,
+};
 
 /// Most alternatives that an answer offers.
 const MOST: usize = 3;
@@ -181,14 +184,14 @@ impl<'b> Search<'_, 'b> {
                 drink.neighbours.get(key).cloned().map(Fix::Drink)
             });
             let fixes = neighbour.iter().chain(&objection.fixes);
-            all.extend(fixes.filter_map(|fix| applied(line, fix)));
+            all.extend(fixes.filter_map(|fix| applied(self.bar, line, fix)));
         }
         all
     }
 }
 
 /// `line` with one way out taken; `None` if that changes nothing.
-fn applied(line: &Line, fix: &Fix) -> Option<Line> {
+fn applied(bar: &Bar, line: &Line, fix: &Fix) -> Option<Line> {
     let mut new = line.clone();
     let set = |new: &mut Line, id: &str, what: What| {
         let at = new.modifiers.iter().position(|one| one.id == id).unwrap_or(new.modifiers.len());
@@ -204,8 +207,12 @@ fn applied(line: &Line, fix: &Fix) -> Option<Line> {
         Fix::Count(id, 0) => new.modifiers.retain(|one| *id != one.id.as_str()),
         Fix::Count(id, n) => set(&mut new, id, What::Count(*n)),
         Fix::Instead { of, by } => {
+            let flag = matches!(bar.modifier(by), Some((_, Modifier::Flag(_))));
             for one in new.modifiers.iter_mut().filter(|one| *of == one.id.as_str()) {
                 by.to_string().clone_into(&mut one.id);
+                if flag {
+                    one.what = What::Flag;
+                }
             }
         }
         Fix::Confirm(id) => {

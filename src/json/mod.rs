@@ -8,9 +8,11 @@ mod digest;
 mod place;
 mod read;
 mod schema;
+mod word;
 
 pub use complaint::{Complaint, Complaints};
 pub use digest::{Digest, canonical_bytes};
 pub use place::{Place, child, place_of, segments};
 pub use read::{Limits, Read, read, read_typed};
 pub use schema::{SchemaCheck, schema_of};
+pub(crate) use word::word;

@@ -36,17 +36,3 @@ pub use site::{
     AllergyRoute, Basket, Day, Grinder, Media, Opening, Printer, Service, Site, SiteJug,
     SiteVessel, Steam, Wand,
 };
-
-/// Makes a word: a type with one value, which tells the variants of a union apart.
-macro_rules! word {
-    ($(#[$doc:meta])* $name:ident = $word:literal) => {
-        $(#[$doc])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize, utoipa::ToSchema)]
-        pub enum $name {
-            #[doc = concat!("Always `", $word, "`.")]
-            #[serde(rename = $word)]
-            Word,
-        }
-    };
-}
-use word;

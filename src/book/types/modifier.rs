@@ -6,8 +6,8 @@ use utoipa::ToSchema;
 use super::{
     effect::{AppliesTo, Effect, Exclusion},
     id::{Id, Words},
-    word,
 };
+use crate::json::word;
 use crate::units::{Money, Range, Temperature};
 
 word! { /// The kind of a slot.

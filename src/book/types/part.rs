@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{id::Id, word};
+use super::id::Id;
+use crate::json::word;
 use crate::units::{Length, Mass, Share, Span, Temperature, Volume};
 
 word! { /// The kind of a coffee part.
@@ -237,7 +238,7 @@ pub struct SteepPart {
 
 /// One steep of a leaf.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+#[serde(deny_unknown_fields)]
 pub struct SteepStage {
     /// Whether the drink's hot milk is added for this steep.
     pub with_milk: bool,

@@ -1,0 +1,29 @@
+//! The demo: an invented roaster's book and four invented sites, compiled in.
+
+use crate::in_force::Source;
+
+macro_rules! site {
+    ($name:literal) => {
+        ($name, include_str!(concat!("sites/", $name)))
+    };
+}
+
+/// The demo book.
+pub fn book() -> Source {
+    Source { name: "demo/book.json".to_owned(), text: include_str!("book.json").to_owned() }
+}
+
+/// The sheets of the demo's sites.
+pub fn sites() -> Vec<Source> {
+    let all = [
+        site!("bookshop.json"),
+        site!("ferry-kiosk.json"),
+        site!("hospital-foyer.json"),
+        site!("takeaway-window.json"),
+    ];
+    let source = |(name, text): (&str, &str)| Source {
+        name: format!("demo/sites/{name}"),
+        text: text.to_owned(),
+    };
+    all.into_iter().map(source).collect()
+}

@@ -1,0 +1,124 @@
+//! The answer to a ticket.
+
+use std::collections::BTreeSet;
+
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use super::{AnswerLine, CONTRACT_NAME, answer_line};
+use crate::{
+    book::Bar,
+    engine::{Line, Verdict},
+    words::Catalogue,
+};
+
+/// The verdict on every line of a ticket.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct Answer<'a> {
+    /// The book in force.
+    pub book: BookStamp,
+    /// The recall overlay in force; null without one.
+    pub overlay: Option<OverlayStamp>,
+    /// The site.
+    pub site: SiteStamp,
+    /// The contract that this answer follows.
+    pub contract: &'static str,
+    /// Language of the texts.
+    pub lang: String,
+    /// Allergens over all lines that can be made.
+    pub allergens: AllergensOfOrder,
+    /// The verdicts, in the order of the ticket.
+    pub lines: Vec<AnswerLine<'a>>,
+}
+
+/// The book that an answer was worked from.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct BookStamp {
+    /// Id.
+    pub id: String,
+    /// Version.
+    pub version: String,
+    /// Digest.
+    pub digest: String,
+}
+
+/// The overlay that an answer was worked from.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct OverlayStamp {
+    /// Digest.
+    pub digest: String,
+}
+
+/// The site that an answer was worked for.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct SiteStamp {
+    /// Id.
+    pub id: String,
+    /// Digest of its sheet.
+    pub digest: String,
+}
+
+/// Allergens over an order, by id.
+#[derive(Clone, Debug, Default, Serialize, ToSchema)]
+pub struct AllergensOfOrder {
+    /// Contained in ingredients.
+    pub ingredients: BTreeSet<String>,
+    /// That packs say may be contained, beyond the above.
+    pub may_contain: BTreeSet<String>,
+    /// On shared equipment, beyond the ingredients.
+    pub shared_equipment: BTreeSet<String>,
+}
+
+impl BookStamp {
+    /// The stamp of the book that `bar` was compiled from.
+    pub fn of(bar: &Bar) -> Self {
+        Self {
+            id: bar.book.id.to_string(),
+            version: bar.book.version.clone(),
+            digest: bar.book_digest.to_string(),
+        }
+    }
+}
+
+impl AllergensOfOrder {
+    fn of(verdicts: &[Verdict<'_>]) -> Self {
+        let mut all = Self::default();
+        for verdict in verdicts {
+            if let Verdict::Accept { build, .. } = verdict {
+                let allergens = &build.allergens;
+                let text = |id: &&crate::book::Id| id.to_string();
+                all.ingredients.extend(allergens.ingredients.iter().map(text));
+                all.may_contain.extend(allergens.may_contain.iter().map(text));
+                all.shared_equipment
+                    .extend(allergens.shared.iter().map(|one| one.allergen.to_string()));
+            }
+        }
+        all.may_contain.retain(|one| !all.ingredients.contains(one));
+        all.shared_equipment.retain(|one| !all.ingredients.contains(one));
+        all
+    }
+}
+
+impl<'a> Answer<'a> {
+    /// The answer to `lines`, whose verdicts are `verdicts`.
+    pub fn of(
+        bar: &'a Bar,
+        lines: &[Line],
+        verdicts: &'a [Verdict<'a>],
+        catalogue: &'a Catalogue,
+        with_build: bool,
+    ) -> Self {
+        let one = |(at, (line, verdict)): (usize, (&Line, &'a Verdict<'a>))| {
+            answer_line(bar, &line.id, at, verdict, catalogue, with_build)
+        };
+        Self {
+            book: BookStamp::of(bar),
+            overlay: bar.overlay_digest.map(|digest| OverlayStamp { digest: digest.to_string() }),
+            site: SiteStamp { id: bar.site.id.to_string(), digest: bar.site_digest.to_string() },
+            contract: CONTRACT_NAME,
+            lang: catalogue.lang.to_string(),
+            allergens: AllergensOfOrder::of(verdicts),
+            lines: lines.iter().zip(verdicts).enumerate().map(one).collect(),
+        }
+    }
+}

@@ -1,0 +1,27 @@
+//! The contract: every type that goes over the wire, problems, and digests. No rules of the trade.
+
+mod answer;
+mod answer_line;
+mod build;
+mod digest;
+mod list;
+mod problem;
+mod ticket;
+
+pub use answer::{AllergensOfOrder, Answer, BookStamp, OverlayStamp, SiteStamp};
+pub use answer_line::{
+    AcceptedLine, AllergensView, AlternativeView, AnswerLine, AskedLine, NoticeView, PriceView,
+    RefusalView, RefusedLine, SharedView, answer_line,
+};
+pub use build::{BuildView, build_view};
+pub use digest::{build_digest, build_id};
+pub use list::{BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, SiteRow, SitesList};
+pub use problem::{Fault, Kind, Problem};
+pub use ticket::{LineView, ModifierView, OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue};
+
+/// Version of the build contract, major and minor: what the digest covers.
+pub const CONTRACT: &str = "0.1";
+/// The contract as answers name it.
+pub const CONTRACT_NAME: &str = "drink-build/0.1";
+/// Schema of a build, with its full version.
+pub const BUILD_SCHEMA: &str = "drink-build/0.1.0";

@@ -1,0 +1,118 @@
+//! Problems: RFC 9457, one table, one row per kind.
+
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use crate::json::{Complaint, Place};
+
+/// Why a request has no answer.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Problem {
+    /// Kind: the only field on which programs should switch.
+    #[serde(rename = "type")]
+    #[schema(example = "/problems/unknown-site")]
+    pub kind: &'static str,
+    /// The kind in words.
+    pub title: &'static str,
+    /// HTTP status.
+    pub status: u16,
+    /// This case in words.
+    pub detail: String,
+    /// Each fault of the body; empty if it is not about the body.
+    pub errors: Vec<Fault>,
+    /// Digests that are held, where another was asked for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub held: Vec<String>,
+}
+
+/// One fault of a body.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Fault {
+    /// JSON Pointer (RFC 6901) to the value at fault.
+    pub pointer: String,
+    /// What was found and what is expected.
+    pub detail: String,
+    /// Line in the body, from 1; null if it is not known.
+    pub line: Option<usize>,
+    /// Column in the body, from 1; null if it is not known.
+    pub column: Option<usize>,
+}
+
+impl From<Complaint> for Fault {
+    fn from(complaint: Complaint) -> Self {
+        let Complaint { pointer, place, found, expected } = complaint;
+        let place = place.map(|Place { line, column }| (line, column));
+        Self {
+            pointer,
+            detail: format!("found {found}; expected {expected}"),
+            line: place.map(|(line, _)| line),
+            column: place.map(|(_, column)| column),
+        }
+    }
+}
+
+/// One row per kind: variant, status, name, title.
+macro_rules! kinds {
+    ($($(#[$doc:meta])* $kind:ident, $status:literal, $path:literal, $title:literal;)*) => {
+        /// Every kind of problem. Rows may be added, never changed or dropped.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub enum Kind { $($(#[$doc])* $kind,)* }
+
+        impl Kind {
+            /// All kinds, in the order in which they are documented.
+            pub const ALL: &[Self] = &[$(Self::$kind,)*];
+
+            /// A problem of this kind.
+            pub fn with(self, detail: impl ToString) -> Problem {
+                let (status, kind, title) = match self {
+                    $(Self::$kind => ($status, concat!("/problems/", $path), $title),)*
+                };
+                let detail = detail.to_string();
+                Problem { kind, title, status, detail, errors: Vec::new(), held: Vec::new() }
+            }
+        }
+    };
+}
+
+kinds! {
+    /// The body is not JSON.
+    MalformedBody, 400, "malformed-body", "The body is not JSON";
+    /// The query string is not what the operation takes.
+    InvalidQuery, 400, "invalid-query", "The query is not what the operation takes";
+    /// No such path.
+    NotFound, 404, "not-found", "There is nothing at this path";
+    /// No site of that id.
+    UnknownSite, 404, "unknown-site", "There is no such site";
+    /// No drink of that id.
+    UnknownDrink, 404, "unknown-drink", "The book has no such drink";
+    /// The path has no such method.
+    MethodNotAllowed, 405, "method-not-allowed", "The path does not take this method";
+    /// A pinned book, overlay or site sheet is not held.
+    NotHeld, 409, "not-held", "What the ticket is pinned to is not held";
+    /// The body is larger than the limit.
+    BodyTooLarge, 413, "body-too-large", "The body is larger than the limit";
+    /// The body is not declared as JSON.
+    UnsupportedMediaType, 415, "unsupported-media-type", "The body is not declared as JSON";
+    /// The body is JSON, but not what the contract describes.
+    InvalidBody, 422, "invalid-body", "The body does not follow the contract";
+    /// Something failed inside the service.
+    Internal, 500, "internal", "The service failed";
+    /// The service is shutting down or not ready.
+    NotReady, 503, "not-ready", "The service is not ready";
+}
+
+impl Problem {
+    /// With the faults of the body.
+    #[must_use]
+    pub fn about(mut self, faults: impl IntoIterator<Item = Fault>) -> Self {
+        self.errors.extend(faults);
+        self
+    }
+
+    /// With the digests that are held.
+    #[must_use]
+    pub fn holding(mut self, held: impl IntoIterator<Item = String>) -> Self {
+        self.held.extend(held);
+        self
+    }
+}
