@@ -1,8 +1,12 @@
 //! Cupwright: a coffee roaster's drink standards, and any order turned into the exact build.
 
+pub mod answering;
 pub mod book;
+pub mod cli;
+pub mod contract;
 pub mod demo;
 pub mod engine;
+pub mod http;
 pub mod in_force;
 pub mod json;
 pub mod units;

@@ -1,3 +1,10 @@
 //! The `cupwright` program.
 
-fn main() {}
+use std::process::ExitCode;
+
+use clap::Parser;
+use cupwright::cli::{Args, run};
+
+fn main() -> ExitCode {
+    run(Args::parse()).into()
+}

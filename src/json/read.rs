@@ -199,6 +199,33 @@ pub fn read_typed<T: DeserializeOwned>(
     }
 }
 
+/// Why a request's text is not what was expected.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unread {
+    /// It is not JSON, or over the limits.
+    NotJson(Complaint),
+    /// It is JSON, but not of the expected structure.
+    Wrong(Vec<Complaint>),
+}
+
+/// Reads `text` as a `T` whose structure `schema` states, without any member of its own.
+///
+/// * Errors: the fault of the syntax, or every fault of the structure with its place.
+pub fn read_request<T: DeserializeOwned>(
+    text: &str,
+    limits: Limits,
+    schema: &SchemaCheck,
+) -> Result<T, Unread> {
+    let Read { value, mut complaints } = read(text, limits).map_err(Unread::NotJson)?;
+    complaints.extend(schema.complaints(&value));
+    let placed = |all| Unread::Wrong(Complaints::placed("", text, all).all);
+    if !complaints.is_empty() {
+        return Err(placed(complaints));
+    }
+    T::deserialize(value)
+        .map_err(|fault| placed(vec![Complaint::at("", fault.to_string(), "the published schema")]))
+}
+
 /// The value without the members that readers keep and ignore, those whose names begin `x-`.
 fn without_extensions(value: Value) -> Value {
     match value {

@@ -1,0 +1,73 @@
+//! Reading a ticket: every fault of the body at once, each with its pointer and place.
+
+use std::{collections::HashSet, sync::LazyLock};
+
+use crate::{
+    json::{Complaint, Complaints, Limits, SchemaCheck, Unread, read_request},
+    wire::{Fault, Kind, Problem, Ticket},
+};
+
+static SCHEMA: LazyLock<SchemaCheck> = LazyLock::new(|| SchemaCheck::of::<Ticket>(false));
+
+/// The compiled schema of a ticket.
+pub fn ticket_schema() -> &'static SchemaCheck {
+    &SCHEMA
+}
+
+/// Reads a ticket.
+///
+/// * Errors: a problem for a body that is not UTF-8 JSON, is over the limits, or does not follow
+///   the contract, with each fault.
+pub fn read_ticket(body: &[u8]) -> Result<Ticket, Problem> {
+    let text = std::str::from_utf8(body).map_err(|fault| {
+        let at = fault.valid_up_to();
+        Kind::MalformedBody.with(format_args!("The body is not UTF-8 from byte {at} on."))
+    })?;
+    if text.len() > Limits::TICKET.bytes {
+        let most = Limits::TICKET.bytes;
+        return Err(Kind::BodyTooLarge.with(format_args!("A ticket has at most {most} bytes.")));
+    }
+    let ticket: Ticket = read_request(text, Limits::TICKET, &SCHEMA).map_err(|unread| match unread {
+        Unread::NotJson(complaint) => Kind::MalformedBody
+            .with("The body cannot be read as JSON.")
+            .about([Fault::from(complaint)]),
+        Unread::Wrong(complaints) => invalid(complaints),
+    })?;
+    let complaints = beyond_the_schema(&ticket);
+    if complaints.is_empty() {
+        Ok(ticket)
+    } else {
+        Err(invalid(Complaints::placed("", text, complaints).all))
+    }
+}
+
+fn invalid(complaints: Vec<Complaint>) -> Problem {
+    let faults: Vec<Fault> = complaints.into_iter().map(Fault::from).collect();
+    let detail = format!("The ticket has {} fault(s); each is named below.", faults.len());
+    Kind::InvalidBody.with(detail).about(faults)
+}
+
+/// What a schema cannot say: line ids that differ, modifiers in one form, a time that is one.
+fn beyond_the_schema(ticket: &Ticket) -> Vec<Complaint> {
+    let mut complaints = Vec::new();
+    let mut seen = HashSet::new();
+    for (at, line) in ticket.lines.iter().enumerate() {
+        if !seen.insert(&line.line) {
+            let found = format!("the line id `{}` a second time", line.line);
+            complaints.push(Complaint::at(format!("/lines/{at}/line"), found, "each line id once"));
+        }
+        for (n, modifier) in line.modifiers.iter().enumerate() {
+            if modifier.value.is_some() && modifier.count.is_some() {
+                let here = format!("/lines/{at}/modifiers/{n}");
+                let expected = "`value` for a slot, `count` for a counter, neither for a flag";
+                complaints.push(Complaint::at(here, "both `value` and `count`", expected));
+            }
+        }
+    }
+    let at = ticket.order.as_ref().and_then(|order| order.at.as_deref());
+    if let Some(text) = at.filter(|text| text.parse::<jiff::Timestamp>().is_err()) {
+        let expected = "a time such as \"2026-11-25T14:05:00+01:00\" (RFC 3339)";
+        complaints.push(Complaint::at("/order/at", format!("`{text}`"), expected));
+    }
+    complaints
+}

@@ -1,0 +1,77 @@
+//! What can be asked on the command line.
+
+use std::{net::SocketAddr, path::PathBuf};
+
+use clap::{Parser, Subcommand};
+
+const AFTER: &str = "\
+Without a command it serves the demo book on 127.0.0.1:8080.
+
+Exit codes:
+  0  done; every line of a ticket is accepted
+  1  a line of the ticket is asked about or refused
+  2  the command line is at fault
+  3  a book, a site's sheet or a ticket has complaints; all of them are printed
+  4  a file cannot be read, or an address cannot be bound
+
+Examples:
+  cupwright serve --listen 127.0.0.1:9000
+  cupwright expand ticket.json
+  cupwright --book book.json --sites sites/ check";
+
+/// Turns drink orders into exact builds.
+#[derive(Debug, Parser)]
+#[command(name = "cupwright", version, about, after_help = AFTER)]
+pub struct Args {
+    /// The book; the compiled-in demo if not given.
+    #[arg(long, global = true, value_name = "FILE", env = "CUPWRIGHT_BOOK")]
+    pub(super) book: Option<PathBuf>,
+    /// Folder with the sites' sheets, one `.json` each; the demo's if no book is given.
+    #[arg(long, global = true, value_name = "DIR", env = "CUPWRIGHT_SITES")]
+    pub(super) sites: Option<PathBuf>,
+    #[command(subcommand)]
+    pub(super) command: Option<Command>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Serve HTTP.
+    #[command(after_help = "Example:\n  cupwright serve --listen 127.0.0.1:9000")]
+    Serve {
+        /// Address and port.
+        #[arg(long, value_name = "ADDR:PORT", default_value_t = DEFAULT, env = "CUPWRIGHT_LISTEN")]
+        listen: SocketAddr,
+    },
+    /// Answer a ticket with builds.
+    #[command(after_help = "Examples:\n  cupwright expand ticket.json\n  \
+        echo '{\"site\":\"bookshop\",\"lines\":[{\"line\":\"1\",\"drink\":\"latte\"}]}' | cupwright expand")]
+    Expand(TicketArgs),
+    /// Answer a ticket with verdicts alone.
+    #[command(after_help = "Example:\n  cupwright validate --json ticket.json")]
+    Validate(TicketArgs),
+    /// Check the book and the sheets, and prove the worked examples.
+    #[command(after_help = "Example:\n  cupwright --book book.json --sites sites/ check")]
+    Check,
+}
+
+/// Which ticket, and how to show the answer.
+#[derive(Debug, clap::Args)]
+pub(super) struct TicketArgs {
+    /// The ticket; standard input if not given or `-`.
+    #[arg(value_name = "FILE")]
+    pub(super) ticket: Option<PathBuf>,
+    /// Print the answer as JSON instead of a table.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+const DEFAULT: SocketAddr =
+    SocketAddr::new(std::net::IpAddr::V4(std::net::Ipv4Addr::LOCALHOST), 8080);
+
+impl Command {
+    /// What runs when no command is given.
+    pub(super) const fn default_serve() -> Self {
+        Self::Serve { listen: DEFAULT }
+    }
+}

@@ -1,0 +1,44 @@
+//! The command line: the same book, the same tickets, without a server.
+
+mod args;
+mod check;
+mod load;
+mod serve;
+mod table;
+mod ticket;
+
+use std::process::ExitCode;
+
+pub use args::Args;
+use args::Command;
+
+/// How a run ended, as an exit code.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// Done; every line of a ticket is accepted.
+    Done = 0,
+    /// A line of the ticket is asked about or refused.
+    NotAllAccepted = 1,
+    /// A book, a sheet or a ticket has complaints.
+    Complaints = 3,
+    /// A file cannot be read, or an address cannot be bound.
+    Failed = 4,
+}
+
+impl From<Outcome> for ExitCode {
+    fn from(outcome: Outcome) -> Self {
+        Self::from(outcome as u8)
+    }
+}
+
+/// Runs what `args` ask for.
+pub fn run(args: Args) -> Outcome {
+    let Args { book, sites, command } = args;
+    let files = load::Files { book, sites };
+    match command.unwrap_or_else(Command::default_serve) {
+        Command::Serve { listen } => serve::serve(&files, listen),
+        Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
+        Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
+        Command::Check => check::check(&files),
+    }
+}

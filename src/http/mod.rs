@@ -1,0 +1,30 @@
+//! HTTP: one file a resource, the route list, and what a request does not reach a handler with.
+
+mod book;
+mod drinks;
+mod fallback;
+mod health;
+mod openapi;
+mod reply;
+mod serve;
+mod sites;
+mod tickets;
+
+pub use openapi::document;
+pub use serve::{Listening, State, app, listen};
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// Every route; the router and the OpenAPI document are both made from this list.
+fn routes(config: &mut ServiceConfig<'_>) {
+    config
+        .service(tickets::expand_ticket)
+        .service(tickets::validate_ticket)
+        .service(drinks::list_drinks)
+        .service(drinks::read_drink)
+        .service(sites::list_sites)
+        .service(book::read_book)
+        .service(openapi::read_openapi)
+        .service(health::live)
+        .service(health::ready);
+}

@@ -1,0 +1,54 @@
+//! Replies: JSON with a digest as its tag, and problems.
+
+use actix_web::{
+    HttpRequest, HttpResponse, ResponseError,
+    body::BoxBody,
+    http::{StatusCode, header},
+};
+
+use crate::wire::Problem;
+
+/// A problem as the error of a handler.
+#[derive(Clone, Debug, thiserror::Error)]
+#[error("{}", .0.detail)]
+pub(crate) struct Failure(pub(crate) Box<Problem>);
+
+impl From<Problem> for Failure {
+    fn from(problem: Problem) -> Self {
+        Self(Box::new(problem))
+    }
+}
+
+impl ResponseError for Failure {
+    fn status_code(&self) -> StatusCode {
+        StatusCode::from_u16(self.0.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR)
+    }
+
+    fn error_response(&self) -> HttpResponse<BoxBody> {
+        let body = serde_json::to_vec(&self.0).unwrap_or_default();
+        HttpResponse::build(self.status_code()).content_type("application/problem+json").body(body)
+    }
+}
+
+/// An answer that may differ each time.
+pub(crate) fn json(body: Vec<u8>) -> HttpResponse {
+    HttpResponse::Ok().content_type("application/json").body(body)
+}
+
+/// A read: tagged with the digest of its bytes, and 304 for a reader who has it.
+pub(crate) fn tagged(request: &HttpRequest, body: Vec<u8>) -> HttpResponse {
+    use sha2::{Digest, Sha256};
+    let hex: String =
+        Sha256::digest(&body).iter().take(16).map(|byte| format!("{byte:02x}")).collect();
+    let tag = format!("\"{hex}\"");
+    let known = request.headers().get(header::IF_NONE_MATCH).and_then(|value| value.to_str().ok());
+    let same = |one: &str| one.trim().trim_start_matches("W/") == tag || one.trim() == "*";
+    if known.is_some_and(|list| list.split(',').any(same)) {
+        return HttpResponse::NotModified().insert_header((header::ETAG, tag)).finish();
+    }
+    HttpResponse::Ok()
+        .content_type("application/json")
+        .insert_header((header::ETAG, tag))
+        .insert_header((header::CACHE_CONTROL, "no-cache"))
+        .body(body)
+}

@@ -1,0 +1,75 @@
+//! The server: what it holds, how an app is made, and where it listens.
+
+use std::{net::SocketAddr, sync::Arc};
+
+use actix_web::{
+    App, Error, HttpServer,
+    body::MessageBody,
+    dev::{Server, ServiceFactory, ServiceRequest, ServiceResponse},
+    web,
+};
+use jiff::Timestamp;
+use utoipa_actix_web::AppExt;
+
+use super::{
+    fallback::{broken_off, nothing_here, query_fault, too_large},
+    reply::Failure,
+    routes,
+};
+use crate::{in_force::InForce, json::Limits};
+
+/// What every handler sees.
+#[derive(Clone, Debug)]
+pub struct State {
+    /// The book and the bars in force.
+    pub held: Arc<InForce>,
+    /// Since when.
+    pub since: Timestamp,
+}
+
+/// The app: routes, limits, and an answer for everything that no route takes.
+pub fn app(
+    state: State,
+) -> App<
+    impl ServiceFactory<
+        ServiceRequest,
+        Config = (),
+        Response = ServiceResponse<impl MessageBody>,
+        Error = Error,
+        InitError = (),
+    >,
+> {
+    let (app, _) = App::new()
+        .into_utoipa_app()
+        .app_data(web::Data::new(state))
+        .app_data(web::PayloadConfig::new(Limits::TICKET.bytes))
+        .app_data(web::QueryConfig::default().error_handler(|fault, _| {
+            Failure::from(query_fault(&fault)).into()
+        }))
+        .configure(routes)
+        .split_for_parts();
+    app.default_service(web::to(nothing_here))
+}
+
+/// The whole body, or the problem of one that is too large or breaks off.
+pub(super) async fn whole_body(payload: web::Payload) -> Result<web::Bytes, Failure> {
+    let read = payload.to_bytes_limited(Limits::TICKET.bytes).await.map_err(|_| too_large())?;
+    read.map_err(|fault| broken_off(&fault).into())
+}
+
+/// A server that has its address.
+pub struct Listening {
+    /// Where it listens; the port is real even if 0 was asked for.
+    pub address: SocketAddr,
+    /// The server, to be awaited.
+    pub server: Server,
+}
+
+/// Binds to `address` and starts to serve.
+///
+/// * Errors: the address cannot be bound.
+pub fn listen(state: State, address: SocketAddr) -> std::io::Result<Listening> {
+    let server = HttpServer::new(move || app(state.clone())).tcp_nodelay(true).bind(address)?;
+    let bound = server.addrs().first().copied().unwrap_or(address);
+    Ok(Listening { address: bound, server: server.run() })
+}
