@@ -77,10 +77,14 @@ pub fn alternatives<'b>(
     if objections.iter().any(|one| one.code == Code::AllergyNotHandled) {
         return Err(NoneBecause::Safety);
     }
-    let baseline = baseline(bar, line, moment);
-    let mut found = Search { bar, line, moment, found: Vec::new() }.run(objections);
+    let baseline = baseline(bar, line, moment, objections);
+    let search = |withdraw| Search { bar, line, moment, withdraw, found: Vec::new() }.run(objections);
+    let mut found = search(false);
+    if found.is_empty() {
+        found = search(true);
+    }
     for one in &mut found {
-        one.against = baseline.as_ref().map(|before| against(before, &one.build));
+        one.against = baseline.as_ref().map(|before| before.against(&one.build));
     }
     let rank = |one: &Alternative<'b>| {
         let price = one.against.map_or(Money::ZERO, |against| against.price);
@@ -104,21 +108,61 @@ pub fn alternatives<'b>(
     Ok(found)
 }
 
-/// What of the refused line can be made, to compare with: the line without the modifiers at fault
-/// would hide what they cost, so its cup alone is taken.
-fn baseline<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Option<Build<'b>> {
-    let cup = |one: &&Given| one.id == "service" || one.id == "size";
-    let plain = Line { diets: Vec::new(), modifiers: Vec::new(), ..line.clone() };
-    let in_cup = Line { modifiers: line.modifiers.iter().filter(cup).cloned().collect(), ..plain.clone() };
-    [in_cup, plain].iter().find_map(|line| build_line(bar, line, moment).ok())
+/// What was asked, as far as it can be made, with the price of all of it.
+struct Baseline<'b> {
+    build: Build<'b>,
+    price: Money,
 }
 
-fn against(before: &Build<'_>, after: &Build<'_>) -> Against {
-    let halves = |build: &Build<'_>| build.solved.coffee.map_or(0, |coffee| coffee.halves);
-    Against {
-        same_cup: before.order.vessel.vessel.id == after.order.vessel.vessel.id,
-        halves: halves(after) - halves(before),
-        price: after.order.price - before.order.price,
+/// The line without the modifiers at fault, or else its cup alone, or the plain drink; what was
+/// left out still counts in the price, so that an alternative is compared with what was asked.
+fn baseline<'b>(
+    bar: &'b Bar,
+    line: &Line,
+    moment: &Moment,
+    objections: &[Objection],
+) -> Option<Baseline<'b>> {
+    let at_fault = |one: &&Given| {
+        objections.iter().any(|objection| objection.modifiers.contains(&one.id))
+    };
+    let cup = |one: &&Given| one.id == "service" || one.id == "size";
+    let with = |keep: &dyn Fn(&&Given) -> bool| Line {
+        diets: Vec::new(),
+        modifiers: line.modifiers.iter().filter(keep).cloned().collect(),
+        ..line.clone()
+    };
+    let tries = [with(&|one| !at_fault(one)), with(&cup), with(&|_| false)];
+    tries.iter().find_map(|reduced| {
+        let build = build_line(bar, reduced, moment).ok()?;
+        let left_out = line.modifiers.iter().filter(|one| !reduced.modifiers.contains(one));
+        let extra: Money = left_out.map(|one| asked_price(bar, one)).sum();
+        Some(Baseline { price: build.order.price + extra, build })
+    })
+}
+
+/// What a modifier as given adds to the price; nothing if the book does not know it.
+fn asked_price(bar: &Bar, given: &Given) -> Money {
+    match (bar.modifier(&given.id), &given.what) {
+        (Some((_, Modifier::Slot(slot))), What::Value(id)) => {
+            let value = slot.values.iter().find(|value| value.id == id.as_str());
+            value.map_or(Money::ZERO, |value| value.price_delta)
+        }
+        (Some((_, Modifier::Counter(counter))), What::Count(n)) => {
+            counter.price_delta_each.times((*n).into())
+        }
+        (Some((_, Modifier::Flag(flag))), What::Flag) => flag.price_delta,
+        _ => Money::ZERO,
+    }
+}
+
+impl Baseline<'_> {
+    fn against(&self, after: &Build<'_>) -> Against {
+        let halves = |build: &Build<'_>| build.solved.coffee.map_or(0, |coffee| coffee.halves);
+        Against {
+            same_cup: self.build.order.vessel.vessel.id == after.order.vessel.vessel.id,
+            halves: halves(after) - halves(&self.build),
+            price: after.order.price - self.price,
+        }
     }
 }
 
@@ -127,6 +171,8 @@ struct Search<'a, 'b> {
     bar: &'b Bar,
     line: &'a Line,
     moment: &'a Moment,
+    /// Whether wishes may be taken back.
+    withdraw: bool,
     found: Vec<Alternative<'b>>,
 }
 
@@ -183,7 +229,11 @@ impl<'b> Search<'_, 'b> {
             let neighbour = objection.toward.as_deref().zip(drink).and_then(|(key, drink)| {
                 drink.neighbours.get(key).cloned().map(Fix::Drink)
             });
-            let fixes = neighbour.iter().chain(&objection.fixes);
+            // On another drink a wish may have nothing left to act on; then it goes without saying.
+            let other_drink = line.drink != self.line.drink;
+            let may_withdraw = self.withdraw || other_drink;
+            let open = |fix: &&Fix| may_withdraw || !matches!(fix, Fix::Withdraw(_));
+            let fixes = neighbour.iter().chain(&objection.fixes).filter(open);
             all.extend(fixes.filter_map(|fix| applied(self.bar, line, fix)));
         }
         all
@@ -201,10 +251,11 @@ fn applied(bar: &Bar, line: &Line, fix: &Fix) -> Option<Line> {
     };
     match fix {
         Fix::Drink(id) => id.to_string().clone_into(&mut new.drink),
-        Fix::Drop(id) => new.modifiers.retain(|one| *id != one.id.as_str()),
+        Fix::Drop(id) | Fix::Withdraw(id) | Fix::Count(id, 0) => {
+            new.modifiers.retain(|one| *id != one.id.as_str());
+        }
         Fix::Set(id, value) => set(&mut new, id, What::Value(value.to_string())),
         Fix::SetCelsius(id, c) => set(&mut new, id, What::Celsius(*c)),
-        Fix::Count(id, 0) => new.modifiers.retain(|one| *id != one.id.as_str()),
         Fix::Count(id, n) => set(&mut new, id, What::Count(*n)),
         Fix::Instead { of, by } => {
             let flag = matches!(bar.modifier(by), Some((_, Modifier::Flag(_))));

@@ -144,8 +144,10 @@ pub struct Measured {
 pub enum Fix {
     /// Another drink, everything else as asked.
     Drink(Id),
-    /// Leave the modifier out.
+    /// Leave the modifier out, so that the usual takes its place.
     Drop(Id),
+    /// Take the wish back; offered only where nothing else is left.
+    Withdraw(Id),
     /// The slot at this value.
     Set(Id, Id),
     /// The slot at these degrees.

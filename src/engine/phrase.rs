@@ -36,7 +36,8 @@ phrases! {
     PullSeveral, "step.pull-several";
     PullSingle, "step.pull-single";
     PullMixed, "step.pull-mixed";
-    UseShare, "step.use-share";
+    IntoCup, "step.into-cup";
+    IntoJug, "step.into-jug";
     PourCoffee, "step.pour-coffee";
     JugMilk, "step.jug-milk";
     JugMilkOver, "step.jug-milk-over";
@@ -76,6 +77,8 @@ pub enum Gap<'b> {
     Name(&'b Words),
     /// A number in thousandths, shown with at most so many places.
     Number(i64, u32),
+    /// Another phrase, without gaps of its own.
+    Say(Phrase),
 }
 
 /// A sentence with its gaps filled.

@@ -21,6 +21,9 @@ pub fn gaps(catalogue: &Catalogue, phrase: Phrase, gaps: &[(&'static str, Gap<'_
                 Gap::Number(value, places) => {
                     write_thousandths(out, *value, *places, catalogue.mark);
                 }
+                Gap::Say(phrase) => {
+                    out.push_str(&catalogue.phrase(*phrase).fill(|_, _| {}));
+                }
             }
         }
     })

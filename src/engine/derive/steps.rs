@@ -74,6 +74,17 @@ pub fn steps<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Vec<St
     work.steps
 }
 
+/// How coffee gets into its cup.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Goes {
+    /// Pulled straight into it, before anything else is poured.
+    First,
+    /// Pulled straight onto water that is there already.
+    Onto,
+    /// Pulled aside, and poured in its place.
+    Poured,
+}
+
 struct Work<'a, 'b> {
     bar: &'b Bar,
     order: &'a Order<'b>,
@@ -127,6 +138,16 @@ impl<'b> Work<'_, 'b> {
         }
     }
 
+    /// How the coffee gets into the cup.
+    fn coffee_goes(&self) -> Goes {
+        let poured = |part: &&Part| !matches!(part, Part::Ingredient(_) | Part::Paste(_));
+        match self.order.parts().find(poured) {
+            Some(Part::Coffee(_)) | None => Goes::First,
+            Some(Part::Water(_)) => Goes::Onto,
+            Some(_) => Goes::Poured,
+        }
+    }
+
     /// Starts what takes time of its own, the longest first: steep, pull, jug of milk.
     fn start(&mut self) {
         let steep = self.order.parts().find_map(|part| match part {
@@ -135,19 +156,9 @@ impl<'b> Work<'_, 'b> {
         });
         let steeping = steep.map(|steep| self.steep_in_water(steep));
         let solved = self.solved;
-        let first_pour = self.order.parts().find(|part| {
-            matches!(part, Part::Milk(_) | Part::Water(_) | Part::Ice(_) | Part::Coffee(_))
-        });
-        // Coffee that goes in first, or onto water, runs straight into the cup in its own place.
-        let aside = !matches!(first_pour, Some(Part::Coffee(_)));
-        let onto_water = matches!(first_pour, Some(Part::Water(_)));
-        let pulling = solved
-            .coffee
-            .filter(|_| !onto_water)
-            .map(|coffee| self.pull(&coffee));
-        if let (Some(n), true, None) = (pulling, aside, steep) {
-            self.steps[n - 1].beside.clear();
-        }
+        // Coffee that goes in last is pulled when its cup is ready for it.
+        let pulling =
+            solved.coffee.filter(|_| self.coffee_goes() != Goes::Onto).map(|coffee| self.pull(&coffee));
         let jugging = match &solved.milk {
             Some(Milk::Steamed(milk)) => Some(self.jug(milk)),
             Some(Milk::Cold(_)) | None => None,
@@ -204,6 +215,8 @@ impl<'b> Work<'_, 'b> {
             ("halves", Gap::Number(i64::from(coffee.halves) * 1_000, 0)),
         ];
         gaps.extend(pull.map(|pull| ("pull", Gap::Name(&pull.names))));
+        let aside = self.coffee_goes() == Goes::Poured || coffee.in_cup < coffee.pulled;
+        gaps.push(("into", Gap::Say(if aside { Phrase::IntoJug } else { Phrase::IntoCup })));
         let phrase = match (coffee.doubles, coffee.singles, coffee.spare_halves) {
             (0, _, _) => Phrase::PullSingle,
             (_, 1.., _) => Phrase::PullMixed,
@@ -211,12 +224,7 @@ impl<'b> Work<'_, 'b> {
             (1, _, _) => Phrase::PullDouble,
             _ => Phrase::PullSeveral,
         };
-        let n = self.timed(Station::Group, phrase, gaps, coffee.time.max);
-        if coffee.in_cup < coffee.pulled {
-            let gaps = vec![("g", Gap::Number(coffee.in_cup.mg(), 1))];
-            self.push(Station::Group, Phrase::UseShare, gaps);
-        }
-        n
+        self.timed(Station::Group, phrase, gaps, coffee.time.max)
     }
 
     /// Fills the jug and steams; the numbers of the first and the last step.
@@ -263,13 +271,11 @@ impl<'b> Work<'_, 'b> {
 
     fn pour_coffee(&mut self) {
         let Some(coffee) = self.solved.coffee else { return };
-        let pulled = self.steps.iter().any(|step| step.station == Station::Group);
-        let first = self.order.parts().find(|part| {
-            matches!(part, Part::Milk(_) | Part::Water(_) | Part::Ice(_) | Part::Coffee(_) | Part::Steep(_))
-        });
-        if !pulled {
+        let goes = self.coffee_goes();
+        if goes == Goes::Onto {
             self.pull(&coffee);
-        } else if !matches!(first, Some(Part::Coffee(_))) {
+        }
+        if goes == Goes::Poured || coffee.in_cup < coffee.pulled {
             let gaps = vec![self.cup(), ("g", Gap::Number(coffee.in_cup.mg(), 1))];
             self.push(Station::Pass, Phrase::PourCoffee, gaps);
         }

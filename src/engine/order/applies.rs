@@ -90,6 +90,6 @@ impl Scene<'_> {
                 objection = objection.toward(key);
             }
         }
-        objection.fixes([Fix::Drop(modifier.id().clone())])
+        objection.fixes([Fix::Withdraw(modifier.id().clone())])
     }
 }

@@ -74,7 +74,7 @@ pub(super) fn halves(
         if result < 1 {
             let least = n + (1 - result + each - 1) / each;
             let fewer = (least < 0).then(|| Fix::Count(counter.id.clone(), least));
-            let none = Fix::Drop(counter.id.clone());
+            let none = Fix::Withdraw(counter.id.clone());
             let fixes = fewer.into_iter().chain([none]);
             objections.push(fault(Code::NoCoffeeLeft).toward("no-coffee").fixes(fixes));
             return 0;
@@ -89,9 +89,11 @@ pub(super) fn halves(
             };
             objections.push(fault(Code::CountOutOfRange).measure(measured).fixes([nearest]));
         } else if counter.confirm_above.is_some_and(|above| result > above) && !confirmed {
+            let over = result - counter.confirm_above.unwrap_or(result);
+            let fewer = Fix::Count(counter.id.clone(), n - (over + each - 1) / each);
             let mut ask = fault(Code::ConfirmNeeded)
                 .number("halves", i64::from(result) * 1_000)
-                .fixes([Fix::Confirm(counter.id.clone()), Fix::Drop(counter.id.clone())]);
+                .fixes([Fix::Confirm(counter.id.clone()), fewer]);
             ask.manner = Manner::Ask;
             objections.push(ask);
         }

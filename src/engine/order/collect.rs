@@ -143,7 +143,7 @@ fn read<'b>(modifier: &'b Modifier, what: &What) -> Result<Holding<'b>, Objectio
                 .about(modifier.id())
                 .name("modifier", modifier.names())
                 .text("form", form)
-                .fixes([Fix::Drop(modifier.id().clone())]))
+                .fixes([Fix::Withdraw(modifier.id().clone())]))
         }
     }
 }
@@ -193,7 +193,7 @@ fn unknown_modifier(bar: &Bar, id: &str, given: usize) -> Objection {
         .text("asked", id)
         .text("near", shown)
         .fixes(near.iter().map(|by| Fix::Instead { of: of.clone(), by: (*by).clone() }))
-        .fixes([Fix::Drop(of.clone())])
+        .fixes([Fix::Withdraw(of.clone())])
 }
 
 fn unknown_value(slot: &SlotModifier, value: &str) -> Objection {
@@ -205,7 +205,7 @@ fn unknown_value(slot: &SlotModifier, value: &str) -> Objection {
         .text("asked", value)
         .text("known", &known.join(", "))
         .fixes(near.into_iter().map(|near| Fix::Set(slot.id.clone(), near.clone())))
-        .fixes([Fix::Drop(slot.id.clone())])
+        .fixes([Fix::Withdraw(slot.id.clone())])
 }
 
 fn count_out_of_range(counter: &CounterModifier, n: i32) -> Objection {

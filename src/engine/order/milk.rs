@@ -109,7 +109,7 @@ fn set_point<'b>(
     let at = match &asked {
         Some((given, modifier, set_point)) => degrees(set_point).ok_or_else(|| {
             let fault = Objection::refuse(Code::NoSuchSetPoint).about(modifier.id()).at(*given);
-            fault.name("milk", &milk.names).fixes([Fix::Drop(modifier.id().clone())])
+            fault.name("milk", &milk.names).fixes([Fix::Withdraw(modifier.id().clone())])
         })?,
         None => usual.ok_or_else(|| {
             let fault = Objection::refuse(Code::NoSuchSetPoint).name("milk", &milk.names);
@@ -159,7 +159,7 @@ fn nearest_set_points(bar: &Bar, steaming: &Steaming) -> Vec<Fix> {
         })
         .collect();
     ways.sort_by_key(|(at, _)| std::cmp::Reverse(*at));
-    ways.into_iter().map(|(_, fix)| fix).chain([Fix::Drop(slot.id.clone())]).collect()
+    ways.into_iter().map(|(_, fix)| fix).chain([Fix::Withdraw(slot.id.clone())]).collect()
 }
 
 /// The milks that the site stocks beside `milk`, as ways out, the usual one first.

@@ -118,7 +118,7 @@ fn about(objection: Objection, role: &Role<'_>, bar: &Bar) -> Objection {
 fn without(bar: &Bar, role: &Role<'_>, ingredient: &Ingredient) -> Vec<Fix> {
     match role {
         Role::Milk => other_milks(bar, ingredient),
-        Role::Added(by) => vec![Fix::Drop((*by).clone())],
+        Role::Added(by) => vec![Fix::Withdraw((*by).clone())],
         Role::Bean => {
             let Some(slot) = slot_of_phase(bar, Phase::Class) else { return Vec::new() };
             let others = slot.values.iter().map(|value| Fix::Set(slot.id.clone(), value.id.clone()));

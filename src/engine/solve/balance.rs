@@ -207,7 +207,7 @@ fn room_makers(order: &Order<'_>) -> Vec<Fix> {
         matches!(one.phase(), Phase::Count | Phase::Addition | Phase::Fill | Phase::Pull | Phase::Foam)
     };
     let held = order.held.iter().filter(takes_room);
-    larger.chain(held.map(|one| Fix::Drop(one.modifier.id().clone()))).collect()
+    larger.chain(held.map(|one| Fix::Withdraw(one.modifier.id().clone()))).collect()
 }
 
 pub(super) fn does_not_fit(order: &Order<'_>, over: Volume) -> Objection {

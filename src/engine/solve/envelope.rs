@@ -75,7 +75,7 @@ fn bound(
         .toward(if under { keys[0] } else { keys[1] });
     for held in order.held.iter().filter(|held| phases.contains(&held.phase())) {
         fault.given.get_or_insert(held.given);
-        fault = fault.about(held.modifier.id()).fixes([Fix::Drop(held.modifier.id().clone())]);
+        fault = fault.about(held.modifier.id()).fixes([Fix::Withdraw(held.modifier.id().clone())]);
     }
     Some(fault)
 }
@@ -92,7 +92,7 @@ fn part_missing(order: &Order<'_>, part: &crate::book::Id) -> Objection {
         Some(held) => fault
             .about(held.modifier.id())
             .at(held.given)
-            .fixes([Fix::Drop(held.modifier.id().clone())]),
+            .fixes([Fix::Withdraw(held.modifier.id().clone())]),
         None => fault,
     }
 }
@@ -103,7 +103,7 @@ fn part_forbidden(order: &Order<'_>, ingredient: &Ingredient) -> Objection {
         .name("ingredient", &ingredient.names)
         .toward(&format!("with-{}", ingredient.id));
     match order.added.iter().find(|added| added.ingredient.id == ingredient.id) {
-        Some(added) => fault.about(added.by).fixes([Fix::Drop(added.by.clone())]),
+        Some(added) => fault.about(added.by).fixes([Fix::Withdraw(added.by.clone())]),
         None => fault,
     }
 }

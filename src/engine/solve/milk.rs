@@ -280,7 +280,7 @@ fn holds(
         return Ok(());
     }
     let foam = order.held.iter().filter(|one| one.phase() == Phase::Foam);
-    let fixes = foam.map(|one| Fix::Drop(one.modifier.id().clone()));
+    let fixes = foam.map(|one| Fix::Withdraw(one.modifier.id().clone()));
     let measured = Measured {
         field: "gas_fraction",
         value: fraction.thousandths(),
