@@ -9,12 +9,14 @@ use serde_json::{Value, json};
 use super::{Outcome, load::Files};
 use crate::{
     answering::{Asked, answer, read_ticket},
+    book::{Bar, Drink},
+    engine::{Line, Moment, build_line},
     http::{Listening, State, listen},
     in_force::InForce,
 };
 
 /// Lines of the sample answer that are shown.
-const SHOWN: usize = 14;
+const SHOWN: usize = 24;
 
 /// Serves until the process is told to stop.
 pub(super) fn serve(files: &Files, address: SocketAddr) -> Outcome {
@@ -57,19 +59,21 @@ fn greet(held: &InForce, address: SocketAddr) {
     println!("  …\n");
 }
 
-/// A ticket for the first drink that has milk and coffee, at the first site that makes it.
+/// A ticket for the first drink that has milk and coffee, at a site that makes it and, if there is
+/// one, speaks the book's first language first.
 fn sample(held: &InForce) -> Option<Value> {
-    let makes = |drink: &str| {
-        held.bars.values().find(|bar| {
-            let line = crate::engine::Line { drink: drink.to_owned(), ..Default::default() };
-            crate::engine::build_line(bar, &line, &crate::engine::Moment::default())
-                .is_ok_and(|build| build.solved.milk.is_some() && build.solved.coffee.is_some())
-        })
+    let makes = |bar: &Bar, drink: &Drink| {
+        let line = Line { drink: drink.id.to_string(), ..Line::default() };
+        build_line(bar, &line, &Moment::default())
+            .is_ok_and(|build| build.solved.milk.is_some() && build.solved.coffee.is_some())
     };
-    let drinks = held.book().drinks.iter();
-    let (drink, bar) = drinks.filter_map(|drink| Some((drink, makes(&drink.id)?))).last()?;
-    Some(json!({
-        "site": bar.site.id.to_string(),
-        "lines": [{ "line": "1", "drink": drink.id.to_string() }],
-    }))
+    let first = held.book().languages.first();
+    let mut bars: Vec<&Bar> = held.bars.values().map(|bar| &**bar).collect();
+    bars.sort_by_key(|bar| bar.site.languages.first() != first);
+    let sampled = bars.iter().find_map(|bar| {
+        let drink = bar.book.drinks.iter().find(|drink| makes(bar, drink))?;
+        Some((bar.site.id.to_string(), drink.id.to_string()))
+    });
+    let (site, drink) = sampled?;
+    Some(json!({ "site": site, "lines": [{ "line": "1", "drink": drink }] }))
 }
