@@ -63,9 +63,9 @@ pub fn drink_builds(
     lang: Option<&str>,
     now: Timestamp,
 ) -> Result<Vec<u8>, Problem> {
-    let drink = bar.drink(drink).ok_or_else(|| {
-        Kind::UnknownDrink.with(format_args!("The book has no drink `{drink}`."))
-    })?;
+    let drink = bar
+        .drink(drink)
+        .ok_or_else(|| Kind::UnknownDrink.with(format_args!("The book has no drink `{drink}`.")))?;
     let catalogue = held.catalogue(bar, lang).map_err(|known| unknown_lang(&known, "lang"))?;
     let moment = moment(bar, &[], None, now).map_err(|fault| Kind::Internal.with(fault))?;
     let row = drink_row(bar, drink, catalogue);
@@ -105,10 +105,8 @@ pub(crate) fn drink_row(bar: &Bar, drink: &Drink, catalogue: &Catalogue) -> Drin
 }
 
 fn standard_line(drink: &Drink, cup: &CupView) -> Line {
-    let given = |id: &str, value: &str| Given {
-        id: id.to_owned(),
-        what: What::Value(value.to_owned()),
-    };
+    let given =
+        |id: &str, value: &str| Given { id: id.to_owned(), what: What::Value(value.to_owned()) };
     let service = cup.service.as_str();
     Line {
         id: format!("{service}/{}", cup.size),
@@ -122,8 +120,7 @@ fn standard_line(drink: &Drink, cup: &CupView) -> Line {
 /// The problem of a site that is not there.
 pub(crate) fn unknown_site(held: &InForce, site: &str) -> Problem {
     let known: Vec<&str> = held.bars.keys().map(|id| &**id).collect();
-    Kind::UnknownSite
-        .with(format_args!("There is no site `{site}`. Sites: {}.", known.join(", ")))
+    Kind::UnknownSite.with(format_args!("There is no site `{site}`. Sites: {}.", known.join(", ")))
 }
 
 /// The problem of a language that the book lacks.
@@ -131,12 +128,8 @@ fn unknown_lang(known: &[Lang], place: &str) -> Problem {
     let known: Vec<&str> = known.iter().map(|lang| &**lang).collect();
     let detail = format!("The book speaks {}.", known.join(", "));
     if place.starts_with('/') {
-        let fault = Fault {
-            pointer: place.to_owned(),
-            detail: detail.clone(),
-            line: None,
-            column: None,
-        };
+        let fault =
+            Fault { pointer: place.to_owned(), detail: detail.clone(), line: None, column: None };
         Kind::InvalidBody.with(detail).about([fault])
     } else {
         Kind::InvalidQuery.with(detail)

@@ -27,12 +27,13 @@ pub fn read_ticket(body: &[u8]) -> Result<Ticket, Problem> {
         let most = Limits::TICKET.bytes;
         return Err(Kind::BodyTooLarge.with(format_args!("A ticket has at most {most} bytes.")));
     }
-    let ticket: Ticket = read_request(text, Limits::TICKET, &SCHEMA).map_err(|unread| match unread {
-        Unread::NotJson(complaint) => Kind::MalformedBody
-            .with("The body cannot be read as JSON.")
-            .about([Fault::from(complaint)]),
-        Unread::Wrong(complaints) => invalid(complaints),
-    })?;
+    let ticket: Ticket =
+        read_request(text, Limits::TICKET, &SCHEMA).map_err(|unread| match unread {
+            Unread::NotJson(complaint) => Kind::MalformedBody
+                .with("The body cannot be read as JSON.")
+                .about([Fault::from(complaint)]),
+            Unread::Wrong(complaints) => invalid(complaints),
+        })?;
     let complaints = beyond_the_schema(&ticket);
     if complaints.is_empty() {
         Ok(ticket)

@@ -4,7 +4,10 @@ use std::sync::{Arc, LazyLock};
 
 use serde_json::Value;
 
-use super::{check_book, check_site, types::{Book, Site}};
+use super::{
+    check_book, check_site,
+    types::{Book, Site},
+};
 use crate::json::{Complaints, Digest, Limits, SchemaCheck, read_typed};
 
 static BOOK_SCHEMA: LazyLock<SchemaCheck> = LazyLock::new(|| SchemaCheck::of::<Book>(true));
@@ -53,8 +56,7 @@ impl BookDocument {
     ///
     /// * Errors: every complaint at once; nothing is half-loaded.
     pub fn read(name: &str, text: &str) -> Result<Self, Complaints> {
-        let (digest, value, book) =
-            read_typed::<Book>(name, text, Limits::DOCUMENT, &BOOK_SCHEMA)?;
+        let (digest, value, book) = read_typed::<Book>(name, text, Limits::DOCUMENT, &BOOK_SCHEMA)?;
         let complaints = check_book(&book);
         if !complaints.is_empty() {
             return Err(Complaints::placed(name, text, complaints));
@@ -89,11 +91,6 @@ impl SiteDocument {
         if !complaints.is_empty() {
             return Err(Complaints::placed(name, text, complaints));
         }
-        Ok(Self {
-            name: name.to_owned(),
-            digest,
-            site: Arc::new(site),
-            text: text.into(),
-        })
+        Ok(Self { name: name.to_owned(), digest, site: Arc::new(site), text: text.into() })
     }
 }

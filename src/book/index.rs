@@ -256,8 +256,9 @@ fn resolved(
     if !faults.is_empty() {
         return Err(fail(faults));
     }
-    let own: Book = serde_json::from_value(value)
-        .map_err(|fault| fail(vec![Complaint::at("", fault.to_string(), "the published schema")]))?;
+    let own: Book = serde_json::from_value(value).map_err(|fault| {
+        fail(vec![Complaint::at("", fault.to_string(), "the published schema")])
+    })?;
     let complaints = super::check_book(&own);
     if complaints.is_empty() { Ok((Arc::new(own), from)) } else { Err(fail(complaints)) }
 }

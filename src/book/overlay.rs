@@ -69,9 +69,13 @@ impl Substitute {
         for modifier in &mut book.modifiers {
             let path = format!("/modifiers/{}", modifier.id());
             let changed = match modifier {
-                Modifier::Slot(slot) => slot.values.iter_mut().fold(false, |changed, value| {
-                    self.in_addition(value.does.add.as_mut()) || changed
-                }),
+                Modifier::Slot(slot) => {
+                    // Every value is visited: `any` would stop at the first.
+                    let values = slot.values.iter_mut();
+                    values
+                        .filter_map(|value| value.does.add.as_mut())
+                        .fold(false, |changed, add| changed | self.in_addition(Some(add)))
+                }
                 Modifier::Counter(counter) => self.in_addition(counter.does.add.as_mut()),
                 Modifier::Flag(flag) => self.in_addition(flag.does.add.as_mut()),
             };

@@ -19,7 +19,10 @@ pub(super) fn check(files: &Files) -> Outcome {
     println!("  examples   {}, all as worked", book.examples.len());
     for (id, bar) in &held.bars {
         let replaced = bar.from.replaced().count();
-        println!("Site {id}: region {}, {replaced} field(s) of its own or its region's", bar.site.region);
+        println!(
+            "Site {id}: region {}, {replaced} field(s) of its own or its region's",
+            bar.site.region
+        );
     }
     Outcome::Done
 }

@@ -81,9 +81,13 @@ fn amounts(out: &mut String, build: &Value) {
     let _ = writeln!(out, "   cup      {vessel_id}, {fill} of {brim} mL, served at {serve} °C");
     let coffee = &build["coffee"];
     if !coffee.is_null() {
-        let (halves, bean, pull) = (&coffee["halves"], text(&coffee["bean"]), text(&coffee["pull"]));
+        let (halves, bean, pull) =
+            (&coffee["halves"], text(&coffee["bean"]), text(&coffee["pull"]));
         let (dose, yielded) = (&coffee["dose_g"], &coffee["yield_g"]);
-        let _ = writeln!(out, "   coffee   {halves} half(s) {bean}, {pull}: {dose} g in, {yielded} g out");
+        let _ = writeln!(
+            out,
+            "   coffee   {halves} half(s) {bean}, {pull}: {dose} g in, {yielded} g out"
+        );
     }
     let milk = &build["milk"];
     if !milk.is_null() {

@@ -78,7 +78,8 @@ pub fn alternatives<'b>(
         return Err(NoneBecause::Safety);
     }
     let baseline = baseline(bar, line, moment, objections);
-    let search = |withdraw| Search { bar, line, moment, withdraw, found: Vec::new() }.run(objections);
+    let search =
+        |withdraw| Search { bar, line, moment, withdraw, found: Vec::new() }.run(objections);
     let mut found = search(false);
     if found.is_empty() {
         found = search(true);
@@ -96,7 +97,10 @@ pub fn alternatives<'b>(
     found.truncate(MOST);
     if found.is_empty() {
         let unknown = |one: &Objection| {
-            matches!(one.code, Code::UnknownDrink | Code::UnknownModifier | Code::UnknownValue | Code::UnknownDiet)
+            matches!(
+                one.code,
+                Code::UnknownDrink | Code::UnknownModifier | Code::UnknownValue | Code::UnknownDiet
+            )
         };
         let why = if objections.iter().any(unknown) {
             NoneBecause::UnknownId
@@ -122,9 +126,8 @@ fn baseline<'b>(
     moment: &Moment,
     objections: &[Objection],
 ) -> Option<Baseline<'b>> {
-    let at_fault = |one: &&Given| {
-        objections.iter().any(|objection| objection.modifiers.contains(&one.id))
-    };
+    let at_fault =
+        |one: &&Given| objections.iter().any(|objection| objection.modifiers.contains(&one.id));
     let cup = |one: &&Given| one.id == "service" || one.id == "size";
     let with = |keep: &dyn Fn(&&Given) -> bool| Line {
         diets: Vec::new(),
@@ -226,9 +229,11 @@ impl<'b> Search<'_, 'b> {
         let mut all = Vec::new();
         for objection in weighty {
             let drink = self.bar.drink(&line.drink);
-            let neighbour = objection.toward.as_deref().zip(drink).and_then(|(key, drink)| {
-                drink.neighbours.get(key).cloned().map(Fix::Drink)
-            });
+            let neighbour = objection
+                .toward
+                .as_deref()
+                .zip(drink)
+                .and_then(|(key, drink)| drink.neighbours.get(key).cloned().map(Fix::Drink));
             // On another drink a wish may have nothing left to act on; then it goes without saying.
             let other_drink = line.drink != self.line.drink;
             let may_withdraw = self.withdraw || other_drink;
@@ -281,10 +286,10 @@ fn changed(before: &Line, after: &Line) -> Vec<String> {
     let asked = |line: &Line, id: &str| {
         let (mut values, mut sum) = (Vec::new(), 0_i32);
         for one in line.modifiers.iter().filter(|one| one.id == id) {
-            match &one.what {
-                What::Count(n) => sum = sum.saturating_add(*n),
-                what if values.contains(what) => {}
-                what => values.push(what.clone()),
+            if let What::Count(n) = &one.what {
+                sum = sum.saturating_add(*n);
+            } else if !values.contains(&one.what) {
+                values.push(one.what.clone());
             }
         }
         (values, sum)

@@ -308,4 +308,3 @@ notices! {
     /// The smallest jug needs more milk than the cup.
     MilkLeftOver, "milk-left-over", "info";
 }
-

@@ -28,13 +28,9 @@ pub(crate) struct AtSite {
 
 impl AtSite {
     fn bar<'s>(&self, state: &'s State) -> Result<&'s Bar, Problem> {
-        let bar = match self.site.as_deref() {
-            Some(site) => state.held.bar(site).ok_or_else(|| unknown_site(&state.held, site))?,
-            None => {
-                let missing = || Kind::Internal.with("The book has no training bar.");
-                state.held.training_bar().ok_or_else(missing)?
-            }
-        };
+        let own = &state.held.book().training_bar.id;
+        let site = self.site.as_deref().unwrap_or(own);
+        let bar = state.held.bar(site).ok_or_else(|| unknown_site(&state.held, site))?;
         Ok(bar)
     }
 }

@@ -44,7 +44,8 @@ fn matches(template: &str, path: &str) -> bool {
     loop {
         match (wanted.next(), given.next()) {
             (None, None) => return true,
-            (Some(want), Some(have)) if want == have || (want.starts_with('{') && !have.is_empty()) => {}
+            (Some(want), Some(have))
+                if want == have || (want.starts_with('{') && !have.is_empty()) => {}
             _ => return false,
         }
     }

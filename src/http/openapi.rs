@@ -25,7 +25,8 @@ pub fn document() -> OpenApi {
         ("book", "The roaster's standards in force, and this contract."),
         ("health", "For whoever runs the service."),
     ];
-    let tags = tags.map(|(name, about)| TagBuilder::new().name(name).description(Some(about)).build());
+    let tags =
+        tags.map(|(name, about)| TagBuilder::new().name(name).description(Some(about)).build());
     let base = OpenApiBuilder::new().info(info).tags(Some(tags)).build();
     let (_, document) =
         App::new().into_utoipa_app().openapi(base).configure(routes).split_for_parts();

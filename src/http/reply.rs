@@ -6,7 +6,7 @@ use actix_web::{
     http::{StatusCode, header},
 };
 
-use crate::wire::Problem;
+use crate::{json::Digest, wire::Problem};
 
 /// A problem as the error of a handler.
 #[derive(Clone, Debug, thiserror::Error)]
@@ -37,10 +37,7 @@ pub(crate) fn json(body: Vec<u8>) -> HttpResponse {
 
 /// A read: tagged with the digest of its bytes, and 304 for a reader who has it.
 pub(crate) fn tagged(request: &HttpRequest, body: Vec<u8>) -> HttpResponse {
-    use sha2::{Digest, Sha256};
-    let hex: String =
-        Sha256::digest(&body).iter().take(16).map(|byte| format!("{byte:02x}")).collect();
-    let tag = format!("\"{hex}\"");
+    let tag = format!("\"{}\"", Digest::of_bytes(&body));
     let known = request.headers().get(header::IF_NONE_MATCH).and_then(|value| value.to_str().ok());
     let same = |one: &str| one.trim().trim_start_matches("W/") == tag || one.trim() == "*";
     if known.is_some_and(|list| list.split(',').any(same)) {

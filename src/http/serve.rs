@@ -43,9 +43,10 @@ pub fn app(
         .into_utoipa_app()
         .app_data(web::Data::new(state))
         .app_data(web::PayloadConfig::new(Limits::TICKET.bytes))
-        .app_data(web::QueryConfig::default().error_handler(|fault, _| {
-            Failure::from(query_fault(&fault)).into()
-        }))
+        .app_data(
+            web::QueryConfig::default()
+                .error_handler(|fault, _| Failure::from(query_fault(&fault)).into()),
+        )
         .configure(routes)
         .split_for_parts();
     app.default_service(web::to(nothing_here))

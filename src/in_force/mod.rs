@@ -56,7 +56,8 @@ impl InForce {
                 Ok(bar) => {
                     let id = sheet.site.id.clone();
                     if bars.insert(id.clone(), Arc::new(bar)).is_some() {
-                        let twice = Complaint::at("/id", format!("`{id}` a second time"), "each site once");
+                        let twice =
+                            Complaint::at("/id", format!("`{id}` a second time"), "each site once");
                         faults.push(Complaints::placed(&sheet.name, &sheet.text, vec![twice]));
                     }
                 }

@@ -18,9 +18,8 @@ pub(super) fn complaints(held: &InForce) -> Vec<Complaint> {
     let Some(bar) = held.training_bar() else {
         return vec![Complaint::at("/training_bar", "no bar", "a bar")];
     };
-    let catalogue = match held.catalogue(bar, None) {
-        Ok(catalogue) => catalogue,
-        Err(_) => return vec![Complaint::at("/training_bar/languages", "none", "a language")],
+    let Ok(catalogue) = held.catalogue(bar, None) else {
+        return vec![Complaint::at("/training_bar/languages", "none", "a language")];
     };
     let mut all = Vec::new();
     for (at, drink) in bar.book.drinks.iter().enumerate() {
@@ -42,7 +41,8 @@ pub(super) fn complaints(held: &InForce) -> Vec<Complaint> {
 
 /// A drink as the book has it, in one of its cups.
 fn standard_line(drink: &Id, service: Service, size: &Id) -> Line {
-    let given = |id: &str, value: &str| Given { id: id.to_owned(), what: What::Value(value.to_owned()) };
+    let given =
+        |id: &str, value: &str| Given { id: id.to_owned(), what: What::Value(value.to_owned()) };
     Line {
         id: "1".to_owned(),
         drink: drink.to_string(),
@@ -105,9 +105,10 @@ fn compare(
                 }
             }
             Expected::Exact(value) => {
-                let same_number = found.as_f64().zip(value.as_f64()).is_some_and(|(a, b)| {
-                    a.to_bits() == b.to_bits()
-                });
+                let same_number = found
+                    .as_f64()
+                    .zip(value.as_f64())
+                    .is_some_and(|(a, b)| a.to_bits() == b.to_bits());
                 if found != value && !same_number {
                     all.push(Complaint::at(place, found.to_string(), value.to_string()));
                 }

@@ -24,7 +24,12 @@ impl Complaint {
         found: impl Into<String>,
         expected: impl Into<String>,
     ) -> Self {
-        Self { pointer: pointer.into(), place: None, found: found.into(), expected: expected.into() }
+        Self {
+            pointer: pointer.into(),
+            place: None,
+            found: found.into(),
+            expected: expected.into(),
+        }
     }
 }
 

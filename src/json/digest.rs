@@ -13,7 +13,12 @@ pub struct Digest([u8; 32]);
 impl Digest {
     /// The digest of a JSON value's canonical form.
     pub fn of(value: &Value) -> Self {
-        Self(Sha256::digest(canonical_bytes(value)).into())
+        Self::of_bytes(&canonical_bytes(value))
+    }
+
+    /// The digest of bytes as they are.
+    pub fn of_bytes(bytes: &[u8]) -> Self {
+        Self(Sha256::digest(bytes).into())
     }
 
     /// The 32 bytes.

@@ -195,7 +195,9 @@ pub fn read_typed<T: DeserializeOwned>(
     }
     match T::deserialize(&plain) {
         Ok(typed) => Ok((digest, plain, typed)),
-        Err(fault) => Err(placed(vec![Complaint::at("", fault.to_string(), "the published schema")])),
+        Err(fault) => {
+            Err(placed(vec![Complaint::at("", fault.to_string(), "the published schema")]))
+        }
     }
 }
 

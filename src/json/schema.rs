@@ -100,7 +100,10 @@ impl SchemaCheck {
 fn tell(fault: &ValidationError<'_>) -> Vec<Complaint> {
     let at = fault.instance_path().to_string();
     let one = |expected: String| vec![Complaint::at(at.clone(), shown(fault.instance()), expected)];
-    #[expect(clippy::wildcard_enum_match_arm, reason = "the library's own sentence serves the rest")]
+    #[expect(
+        clippy::wildcard_enum_match_arm,
+        reason = "the library's own sentence serves the rest"
+    )]
     match fault.kind() {
         ValidationErrorKind::AdditionalProperties { unexpected } => unexpected
             .iter()

@@ -19,11 +19,11 @@ use crate::{
 };
 
 word! { /// The verdict of an accepted line.
-    AcceptWord = "accept" }
+AcceptWord = "accept" }
 word! { /// The verdict of a line that needs an answer.
-    AskWord = "ask" }
+AskWord = "ask" }
 word! { /// The verdict of a refused line.
-    RefuseWord = "refuse" }
+RefuseWord = "refuse" }
 
 /// The verdict on a line: told apart by `verdict`.
 #[derive(Clone, Debug, Serialize, ToSchema)]

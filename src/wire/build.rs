@@ -243,7 +243,8 @@ pub fn build_view<'a>(
 ) -> BuildView<'a> {
     let Build { order, solved, changes, allergens, steps } = build;
     let digest = build_digest(bar, &order.drink.id, &build.modifiers(), &catalogue.lang);
-    let said = |change: &crate::engine::derive::Change<'_>| words::sticker(catalogue, &change.sticker);
+    let said =
+        |change: &crate::engine::derive::Change<'_>| words::sticker(catalogue, &change.sticker);
     BuildView {
         schema: BUILD_SCHEMA,
         build_id: build_id(&digest).to_string(),
@@ -329,8 +330,10 @@ fn milk_view<'a>(milk: &'a Milk<'a>) -> MilkView<'a> {
 fn water_view(order: &Order<'_>, solved: &Solved<'_>) -> Option<WaterView> {
     let water = solved.portions.iter().find(|one| matches!(one.of, PortionOf::Water(_)))?;
     let place = |wanted: fn(&Part) -> bool| order.parts().position(wanted);
-    let (coffee, own) =
-        (place(|part| matches!(part, Part::Coffee(_))), place(|part| matches!(part, Part::Water(_))));
+    let (coffee, own) = (
+        place(|part| matches!(part, Part::Coffee(_))),
+        place(|part| matches!(part, Part::Water(_))),
+    );
     let first = coffee.is_none() || own < coffee;
     Some(WaterView {
         ml: tenth_ml(water.volume),
@@ -355,25 +358,22 @@ fn part_views<'a>(order: &'a Order<'a>, solved: &'a Solved<'a>) -> Vec<PartView<
     let mut all: Vec<PartView<'a>> = solved.portions.iter().filter(early).map(portion).collect();
     for part in order.parts() {
         match part {
-            Part::Coffee(_) => all.extend(solved.coffee.zip(order.coffee.as_ref()).map(
-                |(coffee, how)| PartView {
+            Part::Coffee(_) => {
+                let coffee = solved.coffee.zip(order.coffee.as_ref());
+                all.extend(coffee.map(|(coffee, how)| PartView {
                     ingredient: &how.bean.ingredient,
                     g: tenth_g(coffee.in_cup),
                     ml: tenth_ml(coffee.volume),
                     stage: Stage::Pour,
-                },
-            )),
-            Part::Milk(_) => all.extend(solved.milk.as_ref().map(|milk| PartView {
-                ingredient: &milk.ingredient().id,
-                g: tenth_g(match milk {
-                    Milk::Steamed(milk) => milk.in_cup,
-                    Milk::Cold(milk) => milk.mass,
-                }),
-                ml: tenth_ml(milk.textured()),
-                stage: Stage::Pour,
-            })),
-            other => {
-                let own = |one: &&'a Portion<'a>| one.of.id() == other.id() && !early(one);
+                }));
+            }
+            Part::Milk(_) => all.extend(solved.milk.as_ref().map(milk_part)),
+            Part::Water(_)
+            | Part::Ice(_)
+            | Part::Ingredient(_)
+            | Part::Paste(_)
+            | Part::Steep(_) => {
+                let own = |one: &&'a Portion<'a>| one.of.id() == part.id() && !early(one);
                 all.extend(solved.portions.iter().filter(own).map(portion));
             }
         }
@@ -381,6 +381,19 @@ fn part_views<'a>(order: &'a Order<'a>, solved: &'a Solved<'a>) -> Vec<PartView<
     let late = |one: &&'a Portion<'a>| matches!(one.of, PortionOf::Added(_)) && !early(one);
     all.extend(solved.portions.iter().filter(late).map(portion));
     all
+}
+
+fn milk_part<'a>(milk: &'a Milk<'a>) -> PartView<'a> {
+    let mass = match milk {
+        Milk::Steamed(milk) => milk.in_cup,
+        Milk::Cold(milk) => milk.mass,
+    };
+    PartView {
+        ingredient: &milk.ingredient().id,
+        g: tenth_g(mass),
+        ml: tenth_ml(milk.textured()),
+        stage: Stage::Pour,
+    }
 }
 
 fn layer_view<'a>(layer: &'a crate::engine::solve::Layer<'a>) -> LayerView<'a> {

@@ -17,7 +17,9 @@ pub use build::{BuildView, build_view};
 pub use digest::{build_digest, build_id};
 pub use list::{BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, SiteRow, SitesList};
 pub use problem::{Fault, Kind, Problem};
-pub use ticket::{LineView, ModifierView, OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue};
+pub use ticket::{
+    LineView, ModifierView, OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue,
+};
 
 /// Version of the build contract, major and minor: what the digest covers.
 pub const CONTRACT: &str = "0.1";

@@ -5,10 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 use super::template::Template;
 use crate::{
     book::{Book, Lang},
-    engine::{
-        objection::Code,
-        phrase::Phrase,
-    },
+    engine::{objection::Code, phrase::Phrase},
     json::{Complaint, child},
 };
 
@@ -65,7 +62,9 @@ impl Speech {
                     )),
                     Some(plain) => {
                         let (own, known) = (Template::parse(text), Template::parse(plain));
-                        if let Some(gap) = own.gaps().find(|gap| !known.gaps().any(|one| one == *gap)) {
+                        if let Some(gap) =
+                            own.gaps().find(|gap| !known.gaps().any(|one| one == *gap))
+                        {
                             let expected = format!("only the gaps of `{plain}`");
                             let found = format!("the gap `{{{gap}}}`");
                             complaints.push(Complaint::at(child(&pointer, key), found, expected));
@@ -76,7 +75,8 @@ impl Speech {
             }
             let missing: Vec<String> = keys().filter(|key| !texts.contains_key(key)).collect();
             if let Some(first) = missing.first() {
-                let found = format!("{} missing sentences of `{lang}`, such as `{first}`", missing.len());
+                let found =
+                    format!("{} missing sentences of `{lang}`, such as `{first}`", missing.len());
                 complaints.push(Complaint::at("/phrases", found, "every sentence of the language"));
                 continue;
             }

@@ -26,7 +26,8 @@ fn parts(notes: &mut Notes<'_>, here: &str, drink: &Drink, book: &Book) {
     let mut kinds = HashSet::new();
     for (at, part) in drink.parts.iter().enumerate() {
         let here = format!("{here}/parts/{at}");
-        let single = matches!(part, Part::Coffee(_) | Part::Milk(_) | Part::Water(_) | Part::Ice(_));
+        let single =
+            matches!(part, Part::Coffee(_) | Part::Milk(_) | Part::Water(_) | Part::Ice(_));
         if !kinds.insert(part.kind()) && (single || matches!(part, Part::Steep(_))) {
             let found = format!("a second part of kind `{}`", part.kind());
             notes.note(&here, found, "one part of each poured kind");
@@ -101,8 +102,8 @@ fn check_milk(notes: &mut Notes<'_>, here: &str, milk: &MilkPart, book: &Book) {
             notes.note(&child(here, "ingredient"), found, "a milk that takes steam");
         }
         (Some(steaming), Some(name)) if !steaming.set_points_c.contains_key(name) => {
-            let names: Vec<&str> = steaming.set_points_c.keys().map(|key| &**key).collect();
-            let expected = format!("one of the milk's set-points: {}", names.join(", "));
+            let known: Vec<&str> = steaming.set_points_c.keys().map(|key| &**key).collect();
+            let expected = format!("one of the milk's set-points: {}", known.join(", "));
             notes.note(&child(here, "set_point"), format!("`{name}`"), expected);
         }
         _ => {}
@@ -111,15 +112,10 @@ fn check_milk(notes: &mut Notes<'_>, here: &str, milk: &MilkPart, book: &Book) {
 
 fn remainder(notes: &mut Notes<'_>, here: &str, drink: &Drink) {
     let pointer = child(here, "remainder");
-    let milk = drink.parts.iter().find_map(|part| match part {
-        Part::Milk(milk) => Some(milk.textured_ml.is_none() && milk.cold_ml.is_none()),
-        _ => None,
-    });
-    let water = drink.parts.iter().find_map(|part| match part {
-        Part::Water(water) => Some(water.ml.is_none()),
-        _ => None,
-    });
-    let (free_milk, free_water) = (milk == Some(true), water == Some(true));
+    let milk = drink.parts.iter().find_map(Part::as_milk);
+    let water = drink.parts.iter().find_map(Part::as_water);
+    let free_milk = milk.is_some_and(|milk| milk.textured_ml.is_none() && milk.cold_ml.is_none());
+    let free_water = water.is_some_and(|water| water.ml.is_none());
     let fault = match drink.remainder {
         Remainder::Milk if !free_milk => Some("a milk part without an amount of its own"),
         Remainder::Water if !free_water => Some("a water part without an amount of its own"),
@@ -197,16 +193,16 @@ fn check_cup(notes: &mut Notes<'_>, row: &str, drink: &Drink, cup: &Cup) {
 fn envelope(notes: &mut Notes<'_>, here: &str, envelope: &Envelope, drink: &Drink) {
     let Envelope { foam_depth_mm, fill_ml, brim_ml, set_point_c, requires, forbids: _ } = envelope;
     if let Some(range) = foam_depth_mm {
-        notes.ordered(&format!("{here}/foam_depth_mm/max"), range.min, range.max);
+        notes.ordered(&format!("{here}/foam_depth_mm/max"), &range.min, &range.max);
     }
     if let Some(range) = fill_ml {
-        notes.ordered(&format!("{here}/fill_ml/max"), range.min, range.max);
+        notes.ordered(&format!("{here}/fill_ml/max"), &range.min, &range.max);
     }
     if let Some(range) = brim_ml {
-        notes.ordered(&format!("{here}/brim_ml/max"), range.min, range.max);
+        notes.ordered(&format!("{here}/brim_ml/max"), &range.min, &range.max);
     }
     if let Some(range) = set_point_c {
-        notes.ordered(&format!("{here}/set_point_c/max"), range.min, range.max);
+        notes.ordered(&format!("{here}/set_point_c/max"), &range.min, &range.max);
     }
     for (at, part) in requires.iter().enumerate() {
         if !drink.parts.iter().any(|known| known.id() == part) {

@@ -1,7 +1,7 @@
 //! Ids that stand once, and versions that can be read.
 
 use super::Notes;
-use crate::book::types::Book;
+use crate::book::types::{Book, Modifier};
 
 /// The contract that this program reads, as documents state it in `min_reader`.
 const READER: &str = "0.1.0";
@@ -19,7 +19,7 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
     notes.once("/vessels", book.vessels.iter().map(|one| &one.id));
     notes.once("/jugs", book.jugs.iter().map(|one| &one.id));
     notes.once("/drinks", book.drinks.iter().map(|one| &one.id));
-    notes.once("/modifiers", book.modifiers.iter().map(|one| one.id()));
+    notes.once("/modifiers", book.modifiers.iter().map(Modifier::id));
     notes.once("/regions", book.regions.iter().map(|one| &one.id));
     for (at, row) in book.services.iter().enumerate() {
         if book.services[..at].iter().any(|before| before.id == row.id) {

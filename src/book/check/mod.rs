@@ -11,7 +11,7 @@ mod texts;
 
 use std::{collections::HashSet, fmt::Display};
 
-use super::types::{Book, Id, Site};
+use super::types::{Book, Id, Modifier, Site};
 use crate::json::{Complaint, child};
 
 /// Everything wrong with a book by itself; worked examples are judged by the engine.
@@ -91,7 +91,7 @@ impl<'a> Notes<'a> {
             vessels: Known::of("a vessel", book.vessels.iter().map(|one| &one.id)),
             jugs: Known::of("a jug", book.jugs.iter().map(|one| &one.id)),
             drinks: Known::of("a drink", book.drinks.iter().map(|one| &one.id)),
-            modifiers: Known::of("a modifier", book.modifiers.iter().map(|one| one.id())),
+            modifiers: Known::of("a modifier", book.modifiers.iter().map(Modifier::id)),
             regions: Known::of("a region", book.regions.iter().map(|one| &one.id)),
         }
     }
@@ -131,10 +131,10 @@ impl<'a> Notes<'a> {
     }
 
     /// Complains unless `low` is at most `high`.
-    fn ordered<T: PartialOrd + Display>(&mut self, pointer: &str, low: T, high: T) {
+    fn ordered<T: PartialOrd + Display>(&mut self, pointer: &str, low: &T, high: &T) {
         if low > high {
             let expected = format!("at least {low}, its lower bound");
-            self.note(pointer, high.to_string(), expected);
+            self.note(pointer, high, expected);
         }
     }
 }

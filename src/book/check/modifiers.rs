@@ -11,7 +11,15 @@ use crate::{
 
 /// Words that `applies_to` may use beside part ids.
 const WORDS: [&str; 10] = [
-    "coffee", "coffee-place", "milk", "steamed-milk", "foam", "water", "ice", "ingredient", "paste",
+    "coffee",
+    "coffee-place",
+    "milk",
+    "steamed-milk",
+    "foam",
+    "water",
+    "ice",
+    "ingredient",
+    "paste",
     "steep",
 ];
 
@@ -53,7 +61,7 @@ fn check_slot(notes: &mut Notes<'_>, here: &str, slot: &SlotModifier, book: &Boo
         notes.note(&values, found, expected);
     }
     if let Some(range) = &slot.celsius {
-        notes.ordered(&format!("{here}/celsius/max"), range.min, range.max);
+        notes.ordered(&format!("{here}/celsius/max"), &range.min, &range.max);
         if slot.phase != Phase::Temperature {
             let expected = "no degrees, which belong to phase `temperature`";
             notes.note(&child(here, "celsius"), "degrees", expected);
@@ -76,7 +84,7 @@ fn check_slot(notes: &mut Notes<'_>, here: &str, slot: &SlotModifier, book: &Boo
 
 fn check_counter(notes: &mut Notes<'_>, here: &str, counter: &CounterModifier) {
     if let Some(range) = &counter.result {
-        notes.ordered(&format!("{here}/result/max"), range.min, range.max);
+        notes.ordered(&format!("{here}/result/max"), &range.min, &range.max);
     }
     let counts = counter.phase == Phase::Count;
     if !counts && (counter.result.is_some() || counter.confirm_above.is_some()) {
@@ -128,8 +136,20 @@ fn exclusions(notes: &mut Notes<'_>, here: &str, exclusions: &[Exclusion], book:
 /// The phase to which each effect belongs; an effect in another phase is a complaint.
 fn effect(notes: &mut Notes<'_>, here: &str, effect: &Effect, phase: Phase, book: &Book) {
     let Effect {
-        halves, halves_each, bean, pull, coffee_share, milk, add, remove, set_point, cup_c,
-        foam_depth_mm, foam_change_mm, fill_share, space_ml,
+        halves,
+        halves_each,
+        bean,
+        pull,
+        coffee_share,
+        milk,
+        add,
+        remove,
+        set_point,
+        cup_c,
+        foam_depth_mm,
+        foam_change_mm,
+        fill_share,
+        space_ml,
     } = effect;
     let given = [
         ("halves", halves.is_some(), Phase::Count),

@@ -29,7 +29,11 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
             }
             if let Some(field) = segments(pattern).find(|field| FIXED.contains(&field.as_ref())) {
                 let found = format!("`{pattern}`, which reaches `{field}`");
-                notes.note(&here, found, format!("a path that reaches none of {}", FIXED.join(", ")));
+                notes.note(
+                    &here,
+                    found,
+                    format!("a path that reaches none of {}", FIXED.join(", ")),
+                );
             }
         }
     }

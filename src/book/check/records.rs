@@ -20,7 +20,7 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
     for (at, extraction) in book.extractions.iter().enumerate() {
         for (row_at, row) in extraction.rows.iter().enumerate() {
             let here = format!("/extractions/{at}/rows/{row_at}");
-            notes.ordered(&format!("{here}/time_s/max"), row.time_s.min, row.time_s.max);
+            notes.ordered(&format!("{here}/time_s/max"), &row.time_s.min, &row.time_s.max);
             let same = |other: &&crate::book::ExtractionRow| {
                 (&other.bean, &other.pull, other.halves) == (&row.bean, &row.pull, row.halves)
             };

@@ -2,8 +2,8 @@
 //!
 //! The JSON Schemas of both documents are made from these types; every number names its unit.
 
-mod book;
 mod bench;
+mod book;
 mod drink;
 mod effect;
 mod example;
@@ -15,7 +15,7 @@ mod part;
 mod season;
 mod site;
 
-pub use bench::{Jug, Material, Size, ServiceRow, Texture, Vessel};
+pub use bench::{Jug, Material, ServiceRow, Size, Texture, Vessel};
 pub use book::{Bean, Book, Named, Region};
 pub use drink::{Cup, Drink, Envelope, Remainder};
 pub use effect::{Addition, AppliesTo, Effect, Exclusion};

@@ -11,11 +11,11 @@ use crate::json::word;
 use crate::units::{Money, Range, Temperature};
 
 word! { /// The kind of a slot.
-    SlotWord = "slot" }
+SlotWord = "slot" }
 word! { /// The kind of a counter.
-    CounterWord = "counter" }
+CounterWord = "counter" }
 word! { /// The kind of a flag.
-    FlagWord = "flag" }
+FlagWord = "flag" }
 
 /// A modifier: a slot holds one value, a counter a signed number, a flag is there or not.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]

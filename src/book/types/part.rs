@@ -10,19 +10,19 @@ use crate::json::word;
 use crate::units::{Length, Mass, Share, Span, Temperature, Volume};
 
 word! { /// The kind of a coffee part.
-    CoffeeWord = "coffee" }
+CoffeeWord = "coffee" }
 word! { /// The kind of a milk part.
-    MilkWord = "milk" }
+MilkWord = "milk" }
 word! { /// The kind of a water part.
-    WaterWord = "water" }
+WaterWord = "water" }
 word! { /// The kind of an ice part.
-    IceWord = "ice" }
+IceWord = "ice" }
 word! { /// The kind of an ingredient part.
-    IngredientWord = "ingredient" }
+IngredientWord = "ingredient" }
 word! { /// The kind of a paste part.
-    PasteWord = "paste" }
+PasteWord = "paste" }
 word! { /// The kind of a steep part.
-    SteepWord = "steep" }
+SteepWord = "steep" }
 
 /// One part of a drink.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -164,7 +164,9 @@ pub struct Amount {
 }
 
 /// When and where an ingredient goes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema)]
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Stage {
     /// Into the dry cup, before anything is poured.
@@ -272,6 +274,26 @@ impl Part {
             Self::Paste(_) => "paste",
             Self::Steep(_) => "steep",
         }
+    }
+
+    /// The coffee part, if it is one.
+    pub fn as_coffee(&self) -> Option<&CoffeePart> {
+        if let Self::Coffee(part) = self { Some(part) } else { None }
+    }
+
+    /// The milk part, if it is one.
+    pub fn as_milk(&self) -> Option<&MilkPart> {
+        if let Self::Milk(part) = self { Some(part) } else { None }
+    }
+
+    /// The water part, if it is one.
+    pub fn as_water(&self) -> Option<&WaterPart> {
+        if let Self::Water(part) = self { Some(part) } else { None }
+    }
+
+    /// The steep part, if it is one.
+    pub fn as_steep(&self) -> Option<&SteepPart> {
+        if let Self::Steep(part) = self { Some(part) } else { None }
     }
 
     /// The amount that a row of the cup table says instead, if it does.

@@ -1,12 +1,10 @@
 //! Notices: what the reader of an accepted line must know.
 
-use crate::{
-    engine::{
-        line::Line,
-        objection::Notice,
-        phrase::{Gap, Gaps, Phrase},
-        solve::{Milk, Solved},
-    },
+use crate::engine::{
+    line::Line,
+    objection::Notice,
+    phrase::{Gap, Gaps, Phrase},
+    solve::{Milk, Solved},
 };
 
 /// A notice with its sentence.

@@ -115,25 +115,21 @@ impl<'b> Work<'_, 'b> {
             self.push(Station::Water, Phrase::WarmCup, gaps);
         }
         let before = |one: &&Portion<'b>| one.stage == crate::book::Stage::CupBefore;
-        let portions: Vec<Portion<'b>> = self.solved.portions.iter().filter(before).copied().collect();
+        let portions: Vec<Portion<'b>> =
+            self.solved.portions.iter().filter(before).copied().collect();
         for one in &portions {
             let mut gaps = vec![self.cup(), what(one), amount(one)];
-            match one.of {
-                PortionOf::Paste(id) => {
-                    let water = portions.iter().find(|two| two.of == PortionOf::PasteWater(id));
-                    if let Some(water) = water {
-                        gaps.push(("water_ml", Gap::Number(water.volume.ul(), 0)));
-                        gaps.push(("c", Gap::Number(water.at.mc(), 0)));
-                    }
-                    let phrase =
-                        if one.by_volume { Phrase::PasteMeasure } else { Phrase::PasteWeigh };
-                    self.push(Station::Bench, phrase, gaps);
+            if let PortionOf::Paste(id) = one.of {
+                let water = portions.iter().find(|two| two.of == PortionOf::PasteWater(id));
+                if let Some(water) = water {
+                    gaps.push(("water_ml", Gap::Number(water.volume.ul(), 0)));
+                    gaps.push(("c", Gap::Number(water.at.mc(), 0)));
                 }
-                PortionOf::PasteWater(_) => {}
-                _ => {
-                    let phrase = if one.by_volume { Phrase::DryMeasure } else { Phrase::DryWeigh };
-                    self.push(Station::Bench, phrase, gaps);
-                }
+                let phrase = if one.by_volume { Phrase::PasteMeasure } else { Phrase::PasteWeigh };
+                self.push(Station::Bench, phrase, gaps);
+            } else if !matches!(one.of, PortionOf::PasteWater(_)) {
+                let phrase = if one.by_volume { Phrase::DryMeasure } else { Phrase::DryWeigh };
+                self.push(Station::Bench, phrase, gaps);
             }
         }
     }
@@ -150,15 +146,14 @@ impl<'b> Work<'_, 'b> {
 
     /// Starts what takes time of its own, the longest first: steep, pull, jug of milk.
     fn start(&mut self) {
-        let steep = self.order.parts().find_map(|part| match part {
-            Part::Steep(steep) => Some(steep),
-            _ => None,
-        });
+        let steep = self.order.parts().find_map(Part::as_steep);
         let steeping = steep.map(|steep| self.steep_in_water(steep));
         let solved = self.solved;
         // Coffee that goes in last is pulled when its cup is ready for it.
-        let pulling =
-            solved.coffee.filter(|_| self.coffee_goes() != Goes::Onto).map(|coffee| self.pull(&coffee));
+        let pulling = solved
+            .coffee
+            .filter(|_| self.coffee_goes() != Goes::Onto)
+            .map(|coffee| self.pull(&coffee));
         let jugging = match &solved.milk {
             Some(Milk::Steamed(milk)) => Some(self.jug(milk)),
             Some(Milk::Cold(_)) | None => None,
@@ -180,12 +175,14 @@ impl<'b> Work<'_, 'b> {
         let portions = &self.solved.portions;
         let leaf = portions.iter().find(|one| one.of == PortionOf::Leaf(&steep.id));
         let water = portions.iter().find(|one| one.of == PortionOf::LeafWater(&steep.id));
-        let mut gaps: Gaps<'b> = leaf.into_iter().flat_map(|leaf| [what(leaf), amount(leaf)]).collect();
+        let mut gaps: Gaps<'b> =
+            leaf.into_iter().flat_map(|leaf| [what(leaf), amount(leaf)]).collect();
         if let Some(water) = water {
             gaps.push(("ml", Gap::Number(water.volume.ul(), 0)));
             gaps.push(("c", Gap::Number(water.at.mc(), 0)));
         }
-        let time = steep.stages.iter().filter(|stage| !stage.with_milk).map(|stage| stage.time).sum();
+        let time =
+            steep.stages.iter().filter(|stage| !stage.with_milk).map(|stage| stage.time).sum();
         gaps.push(("s", Gap::Number(Span::ms(time), 0)));
         self.timed(Station::Steep, Phrase::SteepWater, gaps, time)
     }
@@ -264,7 +261,9 @@ impl<'b> Work<'_, 'b> {
                 let own = |one: &&Portion<'b>| one.of.id() == part.id();
                 let portions: Vec<Portion<'b>> =
                     self.solved.portions.iter().filter(own).copied().collect();
-                portions.iter().for_each(|one| self.put(one));
+                for one in &portions {
+                    self.put(one);
+                }
             }
         }
     }
@@ -335,8 +334,11 @@ impl<'b> Work<'_, 'b> {
     /// Additions that come last, and the handing over.
     fn finish(&mut self) {
         let added = |one: &&Portion<'b>| matches!(one.of, PortionOf::Added(_));
-        let portions: Vec<Portion<'b>> = self.solved.portions.iter().filter(added).copied().collect();
-        portions.iter().for_each(|one| self.put(one));
+        let portions: Vec<Portion<'b>> =
+            self.solved.portions.iter().filter(added).copied().collect();
+        for one in &portions {
+            self.put(one);
+        }
         let iced = self.order.parts().any(|part| matches!(part, Part::Ice(_)));
         let phrase = if iced { Phrase::HandOver } else { Phrase::HandOverHot };
         let gaps = vec![("c", Gap::Number(self.solved.serve.mc(), 0))];

@@ -1,6 +1,6 @@
 //! Whether each modifier has something to act on in this drink.
 
-use super::collect::{Held, Holding};
+use super::collect::Held;
 use crate::{
     book::{AppliesTo, Bar, Cup, Drink, Id, OtherwiseVerdict, Part, Phase},
     engine::objection::{Code, Fix, Manner, Objection},
@@ -19,15 +19,9 @@ pub(super) fn check(
     objections: &mut Vec<Objection>,
 ) {
     for one in held {
-        let coffee = match one.phase() {
-            Phase::Count => cup.halves > 0,
-            _ => halves > 0,
-        };
+        let coffee = if one.phase() == Phase::Count { cup.halves > 0 } else { halves > 0 };
         let scene = Scene { bar, drink, coffee };
-        let of_value = match &one.holding {
-            Holding::Value(value) => Some(&value.applies_to),
-            _ => None,
-        };
+        let of_value = one.holding.value().map(|value| &value.applies_to);
         let own = one.modifier.applies_to();
         if !scene.holds(own) || of_value.is_some_and(|applies| !scene.holds(applies)) {
             objections.push(scene.objection(one));
@@ -51,9 +45,9 @@ impl Scene<'_> {
     }
 
     fn has(&self, word: &Id) -> bool {
-        let steamed = |part: &Part| match part {
-            Part::Milk(milk) => self.bar.texture(&milk.texture).is_some_and(|one| one.steamed),
-            _ => false,
+        let steamed = |part: &Part| {
+            let texture = part.as_milk().and_then(|milk| self.bar.texture(&milk.texture));
+            texture.is_some_and(|texture| texture.steamed)
         };
         let mut parts = self.drink.parts.iter();
         match &**word {
@@ -67,10 +61,8 @@ impl Scene<'_> {
 
     fn objection(&self, held: &Held<'_>) -> Objection {
         let modifier = held.modifier;
-        let code = match held.phase() {
-            Phase::Milk => Code::NothingToReplace,
-            _ => Code::NotApplicable,
-        };
+        let replaces = held.phase() == Phase::Milk;
+        let code = if replaces { Code::NothingToReplace } else { Code::NotApplicable };
         let mut objection = Objection::refuse(code)
             .about(modifier.id())
             .at(held.given)
@@ -84,8 +76,8 @@ impl Scene<'_> {
             };
             let of = modifier.id();
             let instead = otherwise.instead.iter();
-            objection = objection
-                .fixes(instead.map(|by| Fix::Instead { of: of.clone(), by: by.clone() }));
+            objection =
+                objection.fixes(instead.map(|by| Fix::Instead { of: of.clone(), by: by.clone() }));
             if let Some(key) = &otherwise.neighbour {
                 objection = objection.toward(key);
             }

@@ -2,13 +2,10 @@
 
 use super::{collect::Held, slot_of_phase};
 use crate::{
-    book::{
-        Bar, Bean, CoffeePart, Cup, Drink, Extraction, ExtractionRow, Id, Part, Phase,
-    },
+    book::{Bar, Bean, CoffeePart, Cup, Drink, Extraction, ExtractionRow, Id, Part, Phase},
     engine::{
         line::Line,
         objection::{Code, Fix, Manner, Measured, Objection},
-        order::Holding,
     },
     units::Share,
 };
@@ -43,10 +40,7 @@ pub(super) fn halves(
     objections: &mut Vec<Objection>,
 ) -> i32 {
     let standard = i32::from(cup.halves);
-    let absolute = |one: &Held<'_>| match &one.holding {
-        Holding::Value(value) => value.does.halves.map(i32::from),
-        _ => None,
-    };
+    let absolute = |one: &Held<'_>| one.holding.value()?.does.halves.map(i32::from);
     held.retain(|one| absolute(one) != Some(standard));
     let start = held.iter().find_map(absolute).unwrap_or(standard);
     let each = |one: &Held<'_>| {
@@ -54,13 +48,9 @@ pub(super) fn halves(
         Some(i32::from(effect.halves_each?) * n)
     };
     let result = start + held.iter().filter_map(each).sum::<i32>();
-    let counters = held.iter().filter_map(|one| match &one.holding {
-        Holding::Count(counter, n) if counter.phase == Phase::Count => {
-            Some((*counter, *n, one.given))
-        }
-        _ => None,
-    });
-    for (counter, n, given) in counters {
+    let counters = held.iter().filter(|one| one.phase() == Phase::Count);
+    let counters = counters.filter_map(|one| Some((one.holding.count()?, one.given)));
+    for ((counter, n), given) in counters {
         let each = i32::from(counter.does.halves_each.unwrap_or(1));
         let confirmed = line.confirmed.iter().any(|id| counter.id == id.as_str());
         let fault = |code| {
@@ -109,10 +99,7 @@ pub(super) fn coffee<'b>(
     held: &mut Vec<Held<'b>>,
     objections: &mut Vec<Objection>,
 ) -> Option<CoffeeOrder<'b>> {
-    let part = drink.parts.iter().find_map(|part| match part {
-        Part::Coffee(coffee) => Some(coffee),
-        _ => None,
-    })?;
+    let part = drink.parts.iter().find_map(Part::as_coffee)?;
     if halves < 1 {
         return None;
     }
@@ -167,4 +154,3 @@ fn no_grinder(bar: &Bar, bean: &Bean, part: &CoffeePart, given: Option<usize>) -
     let others = others.map(|value| Fix::Set(slot.id.clone(), value.id.clone()));
     fault.about(&slot.id).fixes(usual.into_iter().chain(others))
 }
-

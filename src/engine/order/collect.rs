@@ -38,6 +38,23 @@ pub enum Holding<'b> {
     Flag,
 }
 
+impl<'b> Holding<'b> {
+    /// The value of the slot, if it holds one.
+    pub fn value(&self) -> Option<&'b SlotValue> {
+        if let Self::Value(value) = self { Some(value) } else { None }
+    }
+
+    /// The service or size, if it holds one.
+    pub fn cup(&self) -> Option<&Id> {
+        if let Self::Cup(id) = self { Some(id) } else { None }
+    }
+
+    /// The counter and its sum, if it holds one.
+    pub fn count(&self) -> Option<(&'b CounterModifier, i32)> {
+        if let Self::Count(counter, n) = self { Some((counter, *n)) } else { None }
+    }
+}
+
 impl<'b> Held<'b> {
     /// What it does, and how many times.
     pub fn effect(&self) -> Option<(&'b Effect, i32)> {

@@ -1,6 +1,6 @@
 //! Modifiers that cannot stand together.
 
-use super::collect::{Held, Holding};
+use super::collect::Held;
 use crate::{
     book::{Exclusion, Modifier},
     engine::objection::{Code, Fix, Objection},
@@ -28,16 +28,9 @@ pub(super) fn check(held: &[Held<'_>], objections: &mut Vec<Objection>) {
 
 /// The exclusion by which `one` does not stand beside `other`.
 fn excluded<'b>(one: &Held<'b>, other: &Held<'_>) -> Option<&'b Exclusion> {
-    let of_value: &[Exclusion] = match &one.holding {
-        Holding::Value(value) => &value.excludes,
-        _ => &[],
-    };
+    let of_value = one.holding.value().map_or(&[][..], |value| &value.excludes);
     one.modifier.excludes().iter().chain(of_value).find(|exclusion| {
-        let value = match &other.holding {
-            Holding::Value(value) => Some(&value.id),
-            Holding::Cup(value) => Some(value),
-            Holding::Celsius(_) | Holding::Count(..) | Holding::Flag => None,
-        };
+        let value = other.holding.value().map(|value| &value.id).or(other.holding.cup());
         exclusion.id == **other.modifier.id()
             && exclusion.value.as_ref().is_none_or(|wanted| Some(wanted) == value)
     })

@@ -1,6 +1,6 @@
 //! Phase `cup`: way of serving and size pick the row of the cup table.
 
-use super::collect::{Held, Holding};
+use super::collect::Held;
 use crate::{
     book::{Bar, Cup, Drink, Id, Service},
     engine::objection::{Code, Fix, Objection},
@@ -14,10 +14,7 @@ pub(super) fn cup<'b>(
 ) -> Result<(Service, &'b Id, &'b Cup), Objection> {
     let asked = |held: &[Held<'b>], slot: &str| {
         let found = held.iter().find(|one| *one.modifier.id() == slot)?;
-        match &found.holding {
-            Holding::Cup(value) => Some((value.clone(), found.given)),
-            _ => None,
-        }
+        Some((found.holding.cup()?.clone(), found.given))
     };
     let (service_asked, size_asked) = (asked(held, "service"), asked(held, "size"));
     let usual = usual_service(bar, drink);
@@ -47,10 +44,15 @@ pub(super) fn cup<'b>(
         let (value, given) = size_asked.unwrap_or_else(|| (drink.default_size.clone(), 0));
         return Err(no_such_size(bar, drink, service, &value).at(given));
     };
-    held.retain(|one| match &one.holding {
-        Holding::Cup(value) if *one.modifier.id() == "service" => *value != usual.as_str(),
-        Holding::Cup(value) => Some(value) != usual_row.map(|(size, _)| size),
-        _ => true,
+    held.retain(|one| {
+        let is_service = *one.modifier.id() == "service";
+        one.holding.cup().is_none_or(|value| {
+            if is_service {
+                *value != usual.as_str()
+            } else {
+                Some(value) != usual_row.map(|(size, _)| size)
+            }
+        })
     });
     Ok((service, size, cup))
 }
@@ -107,9 +109,10 @@ pub(super) fn not_here(bar: &Bar, drink: &Drink, cup: &Cup) -> Objection {
         None => fault.text("cup", &cup.vessel),
     };
     let (service, size) = (Id::from("service"), Id::from("size"));
-    let rows = drink.cups.iter().flat_map(|(service, sizes)| {
-        sizes.iter().map(move |(size, cup)| (*service, size, cup))
-    });
+    let rows = drink
+        .cups
+        .iter()
+        .flat_map(|(service, sizes)| sizes.iter().map(move |(size, cup)| (*service, size, cup)));
     let here = rows.filter(|(_, _, other)| bar.cup_here(&other.vessel).is_some());
     let fixes = here.flat_map(|(way, one, _)| {
         [Fix::Set(service.clone(), way.as_str().into()), Fix::Set(size.clone(), one.clone())]

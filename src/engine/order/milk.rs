@@ -6,7 +6,8 @@ use super::{
 };
 use crate::{
     book::{
-        Bar, Cup, Drink, Foam, Ingredient, MilkPart, Part, Phase, SetPoint, Steaming, Texture,
+        Bar, Cup, Drink, Foam, Ingredient, MilkPart, Part, Phase, SetPoint, SlotValue, Steaming,
+        Texture,
     },
     engine::objection::{Code, Fix, Measured, Objection},
     units::{Length, LengthChange, Temperature},
@@ -46,14 +47,8 @@ pub(super) fn milk<'b>(
     held: &mut Vec<Held<'b>>,
     objections: &mut Vec<Objection>,
 ) -> Option<MilkOrder<'b>> {
-    let part = drink.parts.iter().find_map(|part| match part {
-        Part::Milk(milk) => Some(milk),
-        _ => None,
-    })?;
-    let milk_of = |one: &Held<'b>| match &one.holding {
-        Holding::Value(value) => value.milk(),
-        _ => None,
-    };
+    let part = drink.parts.iter().find_map(Part::as_milk)?;
+    let milk_of = |one: &Held<'b>| one.holding.value().and_then(SlotValue::milk);
     held.retain(|one| milk_of(one) != Some(&part.ingredient));
     let ingredient = bar.ingredient(held.iter().find_map(milk_of).unwrap_or(&part.ingredient))?;
     let texture = bar.texture(&part.texture)?;
@@ -99,10 +94,10 @@ fn set_point<'b>(
     };
     let usual = part.set_point.as_ref().and_then(degrees);
     let asked = held.iter().find_map(|one| {
-        let set_point = match &one.holding {
-            Holding::Value(value) => value.does.set_point.clone(),
-            Holding::Celsius(c) => Some(SetPoint::Celsius(*c)),
-            _ => None,
+        let set_point = if let Holding::Celsius(c) = one.holding {
+            Some(SetPoint::Celsius(c))
+        } else {
+            one.holding.value().and_then(|value| value.does.set_point.clone())
         };
         set_point.map(|set_point| (one.given, one.modifier, set_point))
     });
@@ -138,10 +133,8 @@ fn set_point<'b>(
 }
 
 fn sets_no_point(one: &Held<'_>) -> bool {
-    match &one.holding {
-        Holding::Celsius(_) => false,
-        _ => one.effect().is_none_or(|(effect, _)| effect.set_point.is_none()),
-    }
+    let of_effect = || one.effect().is_none_or(|(effect, _)| effect.set_point.is_none());
+    !matches!(one.holding, Holding::Celsius(_)) && of_effect()
 }
 
 /// The named set-points of this milk, the hottest first, as ways out.
@@ -165,9 +158,10 @@ fn nearest_set_points(bar: &Bar, steaming: &Steaming) -> Vec<Fix> {
 /// The milks that the site stocks beside `milk`, as ways out, the usual one first.
 pub(super) fn other_milks(bar: &Bar, milk: &Ingredient) -> Vec<Fix> {
     let Some(slot) = slot_of_phase(bar, Phase::Milk) else { return Vec::new() };
-    let stocked = slot.values.iter().filter(|value| {
-        value.milk().is_some_and(|one| *one != milk.id && bar.stocks(one))
-    });
+    let stocked = slot
+        .values
+        .iter()
+        .filter(|value| value.milk().is_some_and(|one| *one != milk.id && bar.stocks(one)));
     let others = stocked.map(|value| Fix::Set(slot.id.clone(), value.id.clone()));
     [Fix::Drop(slot.id.clone())].into_iter().chain(others).collect()
 }

@@ -3,18 +3,18 @@
 //! An order is a function of the set of values held, never of the list in which they came.
 
 mod applies;
+mod coffee;
 mod collect;
 mod conflicts;
 mod cup;
-mod coffee;
 mod extras;
 mod milk;
 mod stock;
 
 use std::cmp::Reverse;
 
-pub use collect::{Held, Holding};
 pub use coffee::CoffeeOrder;
+pub use collect::{Held, Holding};
 pub use extras::Added;
 pub use milk::{FoamOrder, MilkOrder};
 
@@ -23,7 +23,7 @@ use super::{
     objection::{Code, Fix, Objection},
 };
 use crate::{
-    book::{Bar, Cup, CupHere, Drink, Id, Part, Phase, Service},
+    book::{Bar, Cup, CupHere, Drink, Id, Modifier, Part, Phase, Service, SlotModifier},
     units::{Money, Share, Temperature, Volume},
 };
 
@@ -70,17 +70,15 @@ impl<'b> Order<'b> {
 /// Decides what `line` asks for at `bar`.
 ///
 /// * Errors: every objection that can be seen before anything is measured; never empty.
-pub fn order<'b>(
-    bar: &'b Bar,
-    line: &Line,
-    moment: &Moment,
-) -> Result<Order<'b>, Vec<Objection>> {
+pub fn order<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Result<Order<'b>, Vec<Objection>> {
     let Some(drink) = bar.drink(&line.drink) else {
         return Err(vec![unknown_drink(bar, line)]);
     };
     let mut objections = Vec::new();
     if moment.out_of_season.contains(&line.drink) {
-        objections.push(Objection::refuse(Code::OutOfSeason).name("drink", &drink.names).toward("season"));
+        objections.push(
+            Objection::refuse(Code::OutOfSeason).name("drink", &drink.names).toward("season"),
+        );
     }
     let mut held = collect::collect(bar, line, &mut objections);
     if !objections.is_empty() {
@@ -151,9 +149,10 @@ fn nearest<'a>(asked: &str, ids: impl Iterator<Item = &'a Id>) -> Vec<&'a Id> {
 }
 
 /// The slot of a phase, the first in the book, that ways out may set.
-fn slot_of_phase(bar: &Bar, phase: Phase) -> Option<&crate::book::SlotModifier> {
-    bar.book.modifiers.iter().find_map(|modifier| match modifier {
-        crate::book::Modifier::Slot(slot) if slot.phase == phase => Some(slot),
-        _ => None,
-    })
+fn slot_of_phase(bar: &Bar, phase: Phase) -> Option<&SlotModifier> {
+    bar.book
+        .modifiers
+        .iter()
+        .filter(|one| one.phase() == phase)
+        .find_map(|one| if let Modifier::Slot(slot) = one { Some(slot) } else { None })
 }

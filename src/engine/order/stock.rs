@@ -121,20 +121,23 @@ fn without(bar: &Bar, role: &Role<'_>, ingredient: &Ingredient) -> Vec<Fix> {
         Role::Added(by) => vec![Fix::Withdraw((*by).clone())],
         Role::Bean => {
             let Some(slot) = slot_of_phase(bar, Phase::Class) else { return Vec::new() };
-            let others = slot.values.iter().map(|value| Fix::Set(slot.id.clone(), value.id.clone()));
+            let others =
+                slot.values.iter().map(|value| Fix::Set(slot.id.clone(), value.id.clone()));
             [Fix::Drop(slot.id.clone())].into_iter().chain(others).collect()
         }
         Role::Part(part) => bar
             .book
             .modifiers
             .iter()
-            .flat_map(|modifier| match modifier {
-                Modifier::Slot(slot) => slot.values.as_slice(),
-                Modifier::Counter(_) | Modifier::Flag(_) => &[],
-            }
-            .iter()
-            .filter(|value| value.does.remove.contains(part))
-            .map(|value| Fix::Set(modifier.id().clone(), value.id.clone())))
+            .flat_map(|modifier| {
+                match modifier {
+                    Modifier::Slot(slot) => slot.values.as_slice(),
+                    Modifier::Counter(_) | Modifier::Flag(_) => &[],
+                }
+                .iter()
+                .filter(|value| value.does.remove.contains(part))
+                .map(|value| Fix::Set(modifier.id().clone(), value.id.clone()))
+            })
             .collect(),
     }
 }

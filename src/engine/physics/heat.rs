@@ -41,7 +41,7 @@ pub fn specific_heat(of: &Components, from_c: f64, to_c: f64) -> f64 {
         (of.ash, [1.092_6, 1.889_6e-3, -3.681_7e-6]),
     ];
     // Means of c and c² over the interval; they need no division, so equal ends are no special case.
-    let mean = (from_c + to_c) / 2.0;
+    let mean = f64::midpoint(from_c, to_c);
     let mean_square = (from_c * from_c + from_c * to_c + to_c * to_c) / 3.0;
     let total: f64 = rows.iter().map(|(grams, _)| grams).sum();
     if total <= 0.0 {
@@ -109,7 +109,10 @@ impl Mixture {
         let melted_g = spare / MELTING;
         if melted_g <= 0.0 {
             let capacity = self.capacity + ice_g * ice_kj_kg_k;
-            return Melt { melted_g: 0.0, temperature_c: if capacity > 0.0 { spare / capacity } else { 0.0 } };
+            return Melt {
+                melted_g: 0.0,
+                temperature_c: if capacity > 0.0 { spare / capacity } else { 0.0 },
+            };
         }
         if melted_g < ice_g {
             return Melt { melted_g, temperature_c: 0.0 };

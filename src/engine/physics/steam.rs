@@ -19,8 +19,7 @@ pub fn enthalpy(bar_abs: f64, dryness: f64) -> f64 {
 
 /// Enthalpy of saturated vapour, kJ/kg; arguments and source as [`enthalpy`].
 pub fn vapour(bar_abs: f64) -> f64 {
-    let fit =
-        [-0.046_877_7, 0.270_698, -0.733_77, 1.770_09, -5.530_03, 22.924_2, 2_706.24];
+    let fit = [-0.046_877_7, 0.270_698, -0.733_77, 1.770_09, -5.530_03, 22.924_2, 2_706.24];
     polynomial(&fit, bar_abs - 2.0)
 }
 

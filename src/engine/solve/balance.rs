@@ -11,7 +11,7 @@ use crate::{
         objection::{Code, Fix, Measured, Objection},
         order::{Held, Order},
     },
-    units::Volume,
+    units::{Density, Share, Volume},
 };
 
 /// One layer of the fill.
@@ -107,7 +107,7 @@ fn line(order: &Order<'_>) -> Result<Option<Volume>, Objection> {
     let Some(fill) = order.cup.fill_ml else { return Ok(None) };
     let (here, of_book) = (order.vessel.vessel, order.vessel.of_book);
     let scaled = fill.scaled(here.fill_ml.ul(), of_book.fill_ml.ul());
-    let share = order.fill_share.map_or(1_000, |share| share.thousandths());
+    let share = order.fill_share.map_or(1_000, Share::thousandths);
     let line = scaled.scaled(share, 1_000) - order.space;
     if line <= Volume::ZERO {
         return Err(does_not_fit(order, Volume::ZERO - line));
@@ -122,14 +122,11 @@ fn fill_with_water<'b>(
     left: Volume,
     portions: &mut Vec<Portion<'b>>,
 ) {
-    let water = order.parts().find_map(|part| match part {
-        Part::Water(water) => Some(water),
-        _ => None,
-    });
+    let water = order.parts().find_map(Part::as_water);
     let Some(water) = water else { return };
     let WaterPart { id, ingredient, temperature_c, .. } = water;
     let Some(ingredient) = bar.ingredient(ingredient) else { return };
-    let density = ingredient.density_kg_m3.unwrap_or(crate::units::Density::from_mkg_m3(1_000_000));
+    let density = ingredient.density_kg_m3.unwrap_or(Density::from_mkg_m3(1_000_000));
     portions.push(Portion {
         of: PortionOf::Water(id),
         ingredient,
@@ -187,7 +184,13 @@ fn layers<'b>(
                     push(LayerOf::FoamGas, milk.gas());
                 }
             }
-            other => ingredient_layers(other.id(), &mut push),
+            Part::Water(_)
+            | Part::Ice(_)
+            | Part::Ingredient(_)
+            | Part::Paste(_)
+            | Part::Steep(_) => {
+                ingredient_layers(part.id(), &mut push);
+            }
         }
     }
     added(&[Stage::Pour, Stage::Top], &mut push);
@@ -200,11 +203,15 @@ fn room_makers(order: &Order<'_>) -> Vec<Fix> {
     let vessel = order.vessel.of_book.brim_ml;
     let sizes = order.drink.cups.get(&order.service).into_iter().flatten();
     let larger = sizes.filter(|(id, cup)| {
-        *id != order.size && cup.fill_ml.unwrap_or(vessel) > order.cup.fill_ml.unwrap_or(Volume::ZERO)
+        *id != order.size
+            && cup.fill_ml.unwrap_or(vessel) > order.cup.fill_ml.unwrap_or(Volume::ZERO)
     });
     let larger = larger.map(|(id, _)| Fix::Set(size.clone(), id.clone()));
     let takes_room = |one: &&Held<'_>| {
-        matches!(one.phase(), Phase::Count | Phase::Addition | Phase::Fill | Phase::Pull | Phase::Foam)
+        matches!(
+            one.phase(),
+            Phase::Count | Phase::Addition | Phase::Fill | Phase::Pull | Phase::Foam
+        )
     };
     let held = order.held.iter().filter(takes_room);
     larger.chain(held.map(|one| Fix::Withdraw(one.modifier.id().clone()))).collect()
@@ -220,8 +227,7 @@ pub(super) fn does_not_fit(order: &Order<'_>, over: Volume) -> Objection {
 }
 
 fn overflows(order: &Order<'_>, fill: Volume, most: Volume) -> Objection {
-    let measured =
-        Measured { field: "fill_ml", value: fill.ul(), min: None, max: Some(most.ul()) };
+    let measured = Measured { field: "fill_ml", value: fill.ul(), min: None, max: Some(most.ul()) };
     Objection::refuse(Code::Overflows)
         .name("drink", &order.drink.names)
         .name("cup", &order.vessel.vessel.names)

@@ -3,7 +3,7 @@
 use crate::{
     book::Seconds,
     engine::order::CoffeeOrder,
-    units::{Mass, Volume},
+    units::{Density, Mass, Volume},
 };
 
 /// The coffee of one cup.
@@ -37,8 +37,7 @@ pub(super) fn coffee(order: &CoffeeOrder<'_>) -> Coffee {
     let (double, halves) = (order.double, order.halves);
     let odd = halves % 2;
     let whole = i64::from(halves - odd);
-    let (mut dose, mut pulled) =
-        (double.dose_g.scaled(whole, 2), double.yield_g.scaled(whole, 2));
+    let (mut dose, mut pulled) = (double.dose_g.scaled(whole, 2), double.yield_g.scaled(whole, 2));
     let (doubles, singles) = match (odd, order.single) {
         (0, _) => (halves / 2, 0),
         (_, Some(single)) => {
@@ -53,7 +52,11 @@ pub(super) fn coffee(order: &CoffeeOrder<'_>) -> Coffee {
         }
     };
     let in_cup = pulled.scaled(order.share.thousandths(), 1_000);
-    let time = if doubles == 0 { order.single.map_or(double.time_s, |one| one.time_s) } else { double.time_s };
+    let time = if doubles == 0 {
+        order.single.map_or(double.time_s, |one| one.time_s)
+    } else {
+        double.time_s
+    };
     Coffee {
         halves,
         doubles,
@@ -68,12 +71,12 @@ pub(super) fn coffee(order: &CoffeeOrder<'_>) -> Coffee {
 }
 
 /// The volume of a mass at a density.
-pub(super) fn volume_of(mass: Mass, density: crate::units::Density) -> Volume {
+pub(super) fn volume_of(mass: Mass, density: Density) -> Volume {
     // mg ÷ (mkg/m³ ÷ 10⁶ mg/µL) = µL
     Volume::from_ul(mass.scaled(1_000_000, density.mkg_m3()).mg())
 }
 
 /// The mass of a volume at a density.
-pub(super) fn mass_of(volume: Volume, density: crate::units::Density) -> Mass {
+pub(super) fn mass_of(volume: Volume, density: Density) -> Mass {
     Mass::from_mg(volume.scaled(density.mkg_m3(), 1_000_000).ul())
 }

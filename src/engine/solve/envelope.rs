@@ -85,9 +85,10 @@ fn part_missing(order: &Order<'_>, part: &crate::book::Id) -> Objection {
         .name("drink", &order.drink.names)
         .text("part", part)
         .toward(&format!("no-{part}"));
-    let by = order.held.iter().find(|held| {
-        held.effect().is_some_and(|(effect, _)| effect.remove.contains(part))
-    });
+    let by = order
+        .held
+        .iter()
+        .find(|held| held.effect().is_some_and(|(effect, _)| effect.remove.contains(part)));
     match by {
         Some(held) => fault
             .about(held.modifier.id())
@@ -110,8 +111,7 @@ fn part_forbidden(order: &Order<'_>, ingredient: &Ingredient) -> Objection {
 
 /// Every ingredient in, on or beside the cup.
 fn used<'a>(order: &'a Order<'_>, solved: &'a Solved<'_>) -> impl Iterator<Item = &'a Ingredient> {
-    let milk = solved.milk.as_ref().filter(|_| {
-        order.parts().any(|part| matches!(part, Part::Milk(_)))
-    });
+    let milk =
+        solved.milk.as_ref().filter(|_| order.parts().any(|part| matches!(part, Part::Milk(_))));
     solved.portions.iter().map(|one| one.ingredient).chain(milk.map(Milk::ingredient))
 }

@@ -4,7 +4,7 @@ use super::coffee::{mass_of, volume_of};
 use crate::{
     book::{Amount, Bar, Id, Ingredient, Part, Stage},
     engine::order::Order,
-    units::{Mass, Temperature, Volume},
+    units::{Displacement, Mass, Temperature, Volume},
 };
 
 /// One ingredient of the cup.
@@ -77,7 +77,8 @@ pub(super) fn portions<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<Portion<'b>> 
     additions(&mut all, Stage::CupBefore);
     let mut poured = false;
     for part in order.parts() {
-        let on_top = matches!(part, Part::Ingredient(one) if matches!(one.stage, Stage::Top | Stage::Side));
+        let on_top =
+            matches!(part, Part::Ingredient(one) if matches!(one.stage, Stage::Top | Stage::Side));
         if on_top && !poured {
             additions(&mut all, Stage::Pour);
             poured = true;
@@ -92,20 +93,16 @@ pub(super) fn portions<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<Portion<'b>> 
     all
 }
 
-fn part_portions<'b>(
-    bar: &'b Bar,
-    order: &Order<'b>,
-    part: &'b Part,
-    all: &mut Vec<Portion<'b>>,
-) {
+fn part_portions<'b>(bar: &'b Bar, order: &Order<'b>, part: &'b Part, all: &mut Vec<Portion<'b>>) {
     let in_cup = part.amount_in(&order.cup.amounts);
-    let mut push = |of, ingredient: &str, amount: Option<Amount>, stage, at: Option<Temperature>| {
-        if let Some((ingredient, amount)) = bar.ingredient(ingredient).zip(amount) {
-            let mut one = portion(of, ingredient, amount, stage);
-            one.at = at.unwrap_or(one.at);
-            all.push(one);
-        }
-    };
+    let mut push =
+        |of, ingredient: &str, amount: Option<Amount>, stage, at: Option<Temperature>| {
+            if let Some((ingredient, amount)) = bar.ingredient(ingredient).zip(amount) {
+                let mut one = portion(of, ingredient, amount, stage);
+                one.at = at.unwrap_or(one.at);
+                all.push(one);
+            }
+        };
     let ml = |ml: Volume| Some(Amount { g: None, ml: Some(ml) });
     let g = |g: Mass| Some(Amount { g: Some(g), ml: None });
     match part {
@@ -146,7 +143,7 @@ fn portion<'b>(
     stage: Stage,
 ) -> Portion<'b> {
     let density = ingredient.density_kg_m3;
-    let per_gram = ingredient.displacement_ml_g.map_or(0, |one| one.ul_g());
+    let per_gram = ingredient.displacement_ml_g.map_or(0, Displacement::ul_g);
     let (mass, volume) = match (amount.g, amount.ml) {
         (Some(g), _) => {
             let displaced = Volume::from_ul(g.scaled(per_gram, 1_000).mg());
@@ -160,9 +157,10 @@ fn portion<'b>(
         (None, None) => (Mass::ZERO, Volume::ZERO),
     };
     let is_leaf = matches!(of, PortionOf::Leaf(_));
-    let keeps = ingredient.keeps_ml_g.filter(|_| is_leaf).map_or(Volume::ZERO, |keeps| {
-        Volume::from_ul(mass.scaled(keeps.ul_g(), 1_000).mg())
-    });
+    let keeps = ingredient
+        .keeps_ml_g
+        .filter(|_| is_leaf)
+        .map_or(Volume::ZERO, |keeps| Volume::from_ul(mass.scaled(keeps.ul_g(), 1_000).mg()));
     let volume = if is_leaf { Volume::ZERO } else { volume };
     let by_volume = amount.ml.is_some();
     Portion { of, ingredient, mass, volume, by_volume, at: ingredient.stored_c, stage, keeps }

@@ -7,7 +7,7 @@ use crate::{
         order::{MilkOrder, Order},
         physics::{foam, heat, milk as dairy, steam, water},
     },
-    units::{Length, Mass, Share, Span, Temperature, Volume},
+    units::{Density, Length, LengthChange, Mass, Share, Span, SpecificHeat, Temperature, Volume},
 };
 
 /// The milk of one cup.
@@ -49,7 +49,7 @@ pub struct SteamedMilk<'b> {
     /// Time under steam.
     pub time: Span,
     /// Mean specific heat, kJ/(kg·K), in thousandths.
-    pub specific_heat: crate::units::SpecificHeat,
+    pub specific_heat: SpecificHeat,
 }
 
 /// Milk poured cold.
@@ -64,7 +64,7 @@ pub struct ColdMilk<'b> {
     /// Its mass.
     pub mass: Mass,
     /// Specific heat.
-    pub specific_heat: crate::units::SpecificHeat,
+    pub specific_heat: SpecificHeat,
 }
 
 /// Room for the milk.
@@ -129,7 +129,7 @@ pub(super) fn milk<'b>(
             volume,
             pour: volume.to_nearest(bar.site.pour_mark_ml),
             mass: Mass::from_g(volume.ml() * density(milk.ingredient, at.c()) / 1_000.0),
-            specific_heat: crate::units::SpecificHeat::from_kj_kg_k(mean_heat(milk.ingredient, at, at)),
+            specific_heat: SpecificHeat::from_kj_kg_k(mean_heat(milk.ingredient, at, at)),
         }));
     };
     let stretch = Stretch::of(order, milk, set_point);
@@ -213,9 +213,9 @@ impl Stretch {
         let usual = milk.foam.usual;
         let fraction = usual.and_then(|foam| foam.gas_fraction).map(Share::share);
         let layer = usual.map_or(0.0, |foam| {
-            let by_depth = foam.depth_mm.map(|depth| {
-                foam::gas_in_layer(depth.mm(), self.area_cm2, self.gas_share)
-            });
+            let by_depth = foam
+                .depth_mm
+                .map(|depth| foam::gas_in_layer(depth.mm(), self.area_cm2, self.gas_share));
             by_depth.or(foam.ml.map(|ml| ml.ml() * self.gas_share)).unwrap_or(0.0)
         });
         let usual_gas = |whole: Option<f64>, liquid: f64| match (fraction, whole) {
@@ -247,7 +247,7 @@ impl Stretch {
             return Ok(usual);
         }
         let depth = depth.unwrap_or_else(|| {
-            Length::from_um(self.depth(usual).um() + change.map_or(0, |change| change.um()))
+            Length::from_um(self.depth(usual).um() + change.map_or(0, LengthChange::um))
         });
         if depth < Length::ZERO {
             let measured =
@@ -337,7 +337,7 @@ fn in_jug<'b>(
             set_point: stretch.to,
             wand,
             time: Span::from_s(seconds),
-            specific_heat: crate::units::SpecificHeat::from_kj_kg_k(stretch.specific_heat),
+            specific_heat: SpecificHeat::from_kj_kg_k(stretch.specific_heat),
         }));
     }
     let fault = Objection::refuse(Code::NoJug).name("drink", &order.drink.names);
@@ -372,7 +372,7 @@ fn no_wand(bar: &Bar, milk: &MilkOrder<'_>) -> Objection {
 /// Density of a milk at a temperature, kg/m³: between its two measured densities on a line, else
 /// the cold one carried on by the expansion of its composition, else by that of water.
 fn density(milk: &Ingredient, c: f64) -> f64 {
-    let cold = milk.density_kg_m3.map_or(1_000.0, crate::units::Density::kg_m3);
+    let cold = milk.density_kg_m3.map_or(1_000.0, Density::kg_m3);
     if let Some(hot) = &milk.density_hot {
         let per_degree = (hot.kg_m3.kg_m3() - cold) / (hot.at_c.c() - 4.0);
         return cold + per_degree * (c - 4.0);

@@ -47,7 +47,11 @@ pub(super) fn serve(
                 let kept: f64 = portions.iter().map(|leaf| leaf.keeps.ml()).sum();
                 mixture = mixture.with((one.mass.g() - kept).max(0.0), heat, one.at.c());
             }
-            _ => mixture = mixture.with(one.mass.g(), heat, one.at.c()),
+            PortionOf::Part(_)
+            | PortionOf::Added(_)
+            | PortionOf::Paste(_)
+            | PortionOf::PasteWater(_)
+            | PortionOf::Water(_) => mixture = mixture.with(one.mass.g(), heat, one.at.c()),
         }
     }
     mixture = with_cup(bar, order, mixture);
