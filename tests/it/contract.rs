@@ -1,0 +1,248 @@
+//! The HTTP contract, one file a case under `tests/contract/`; a new case needs no Rust.
+//!
+//! A case holds a request and the whole answer. Digests are not kept, so that a change of the demo
+//! book shows only what it changes; they have tests of their own.
+
+use std::{
+    collections::BTreeSet,
+    fs,
+    path::PathBuf,
+    sync::{Arc, LazyLock},
+};
+
+use actix_web::{http::Method, test};
+use cupwright::{
+    book::{Bar, Overlay},
+    contract::schemas,
+    demo as demo_files,
+    engine::objection::{Code, Notice},
+    http::{State, app},
+    in_force::{InForce, Source},
+    json::Digest,
+    wire::Kind,
+};
+use serde_json::{Value, json};
+
+use crate::support::{demo, golden, root};
+
+fn cases() -> Vec<PathBuf> {
+    let mut all = Vec::new();
+    for folder in fs::read_dir(root("tests/contract")).unwrap() {
+        for case in fs::read_dir(folder.unwrap().path()).unwrap() {
+            all.push(case.unwrap().path());
+        }
+    }
+    all.sort();
+    assert!(all.len() >= 50, "only {} cases were found", all.len());
+    all
+}
+
+/// Sets the value at a path of ids; null takes a member away.
+fn set(document: &mut Value, path: &str, value: &Value) {
+    let (parent, last) = path.rsplit_once('/').unwrap();
+    let mut here = document;
+    for segment in parent.split('/').skip(1) {
+        here = match here {
+            Value::Array(all) => {
+                all.iter_mut().find(|one| one["id"] == segment).unwrap_or_else(|| panic!("{path}"))
+            }
+            other => other.get_mut(segment).unwrap_or_else(|| panic!("{path}: no {segment}")),
+        };
+    }
+    let members = here.as_object_mut().unwrap();
+    if value.is_null() {
+        members.remove(last).unwrap_or_else(|| panic!("{path} is not there"));
+    } else {
+        members.insert(last.to_owned(), value.clone());
+    }
+}
+
+fn changed(source: Source, changes: &Value) -> Source {
+    let Some(changes) = changes.as_object() else { return source };
+    let mut document: Value = serde_json::from_str(&source.text).unwrap();
+    for (path, value) in changes {
+        set(&mut document, path, value);
+    }
+    Source { name: source.name, text: document.to_string() }
+}
+
+/// The demo as it is, which most cases need.
+static DEMO: LazyLock<Arc<InForce>> = LazyLock::new(|| Arc::new(demo()));
+
+/// The demo, with what the case changes in the book, in the site's sheet, or by a recall.
+fn held_for(case: &Value) -> Arc<InForce> {
+    if ["book_changes", "site_changes", "recalled"].iter().all(|key| case[key].is_null()) {
+        return Arc::clone(&DEMO);
+    }
+    let about = &case["about"];
+    let site = case["request"]["body"]["site"].as_str().unwrap_or_default();
+    let sheet = |source: Source| {
+        let own = serde_json::from_str::<Value>(&source.text).unwrap()["id"] == site;
+        if own { changed(source, &case["site_changes"]) } else { source }
+    };
+    let sites: Vec<Source> = demo_files::sites().into_iter().map(sheet).collect();
+    let mut held = InForce::load(&changed(demo_files::book(), &case["book_changes"]), &sites)
+        .unwrap_or_else(|faulty| panic!("{about}: {}", faulty[0]));
+    if let Some(ids) = case["recalled"].as_array() {
+        let remove = ids.iter().map(|id| id.as_str().unwrap().into()).collect();
+        let overlay = Overlay { remove, substitute: Vec::new() };
+        let digest = Digest::of(&case["recalled"]);
+        let sheet = held.document.training_bar();
+        let bar = Bar::compile(&held.document, &sheet, None, Some((&overlay, digest))).unwrap();
+        held.bars.insert(bar.site.id.clone(), Arc::new(bar));
+    }
+    Arc::new(held)
+}
+
+/// Takes out what changes with every edit of the demo.
+fn without_digests(value: &mut Value) {
+    match value {
+        Value::String(text) if text.starts_with("sha256:") => "sha256:…".clone_into(text),
+        Value::Object(members) => {
+            for (key, member) in members {
+                if (key == "build_id" || key == "since") && member.is_string() {
+                    *member = json!("…");
+                }
+                without_digests(member);
+            }
+        }
+        Value::Array(all) => all.iter_mut().for_each(without_digests),
+        _ => {}
+    }
+    if let Value::Object(members) = value
+        && let Some(detail) = members.get_mut("detail")
+        && let Some((before, after)) = detail.as_str().and_then(|text| text.split_once("sha256:"))
+    {
+        let rest = after.trim_start_matches(|c: char| c.is_ascii_hexdigit());
+        *detail = json!(format!("{before}sha256:…{rest}"));
+    }
+}
+
+async fn answer_to(case: &Value) -> (u16, String, Value) {
+    let state = State { held: held_for(case), since: jiff::Timestamp::UNIX_EPOCH };
+    let service = test::init_service(app(state)).await;
+    let asked = &case["request"];
+    let method = asked["method"].as_str().unwrap().parse::<Method>().unwrap();
+    let mut request =
+        test::TestRequest::default().method(method).uri(asked["path"].as_str().unwrap());
+    if let Some(bytes) = asked["padding"].as_u64() {
+        request = request.set_payload(" ".repeat(usize::try_from(bytes).unwrap()));
+    } else if let Some(text) = asked["text"].as_str() {
+        request = request.set_payload(text.to_owned());
+    } else if !asked["body"].is_null() {
+        request = request.set_payload(asked["body"].to_string());
+    }
+    let kind = asked["content_type"].as_str().unwrap_or("application/json");
+    request = request.insert_header(("content-type", kind));
+    let response = test::call_service(&service, request.to_request()).await;
+    let header = |name: &str| {
+        response
+            .headers()
+            .get(name)
+            .and_then(|value| value.to_str().ok())
+            .unwrap_or_default()
+            .to_owned()
+    };
+    let (status, kind) = (response.status().as_u16(), header("content-type"));
+    let body = test::read_body(response).await;
+    (status, kind, serde_json::from_slice(&body).unwrap_or(Value::Null))
+}
+
+#[actix_web::test]
+async fn every_case_is_answered_as_it_is_written_down() {
+    for path in cases() {
+        let mut case: Value = serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap();
+        let (status, kind, mut body) = answer_to(&case).await;
+        without_digests(&mut body);
+        case["response"] = json!({ "status": status, "content_type": kind, "body": body });
+        let relative = path.strip_prefix(root("")).unwrap().to_str().unwrap();
+        golden(relative, &format!("{case:#}\n"));
+    }
+}
+
+/// Source: JSON Schema 2020-12, by the crate `jsonschema`.
+#[actix_web::test]
+async fn every_answer_follows_the_published_schema() {
+    let schema = |name: &str| {
+        let (_, schema) = schemas().into_iter().find(|(known, _)| *known == name).unwrap();
+        jsonschema::draft202012::new(&schema).unwrap()
+    };
+    let (answer, problem) = (schema("ticket-answer"), schema("problem"));
+    let mut judged = 0;
+    for path in cases() {
+        let case: Value = serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap();
+        let (status, kind, body) = answer_to(&case).await;
+        let ticket =
+            ["/v1/expand", "/v1/validate"].contains(&case["request"]["path"].as_str().unwrap());
+        let schema = match (status, ticket) {
+            (200, true) => &answer,
+            (400.., _) => {
+                assert_eq!(kind, "application/problem+json", "{}", path.display());
+                &problem
+            }
+            _ => continue,
+        };
+        let faults: Vec<String> =
+            schema.iter_errors(&body).map(|fault| fault.to_string()).collect();
+        assert!(faults.is_empty(), "{}: {faults:?}", path.display());
+        judged += 1;
+    }
+    assert!(judged >= 50, "only {judged} answers were judged");
+}
+
+/// Every alternative and every choice of every case is accepted when it is posted.
+#[actix_web::test]
+async fn every_alternative_of_every_case_is_accepted_when_posted() {
+    let mut posted = 0;
+    for path in cases() {
+        let case: Value = serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap();
+        if case["request"]["method"] != "POST" {
+            continue;
+        }
+        let (_, _, body) = answer_to(&case).await;
+        for line in body["lines"].as_array().into_iter().flatten() {
+            for list in ["alternatives", "choices"] {
+                for way in line[list].as_array().into_iter().flatten() {
+                    let mut again = case.clone();
+                    again["request"]["body"]["lines"] = json!([way["line"]]);
+                    let (_, _, answer) = answer_to(&again).await;
+                    assert_eq!(
+                        answer["lines"][0]["verdict"],
+                        "accept",
+                        "{}: {way}",
+                        path.display()
+                    );
+                    assert_eq!(answer["lines"][0]["canonical"], way["line"], "{}", path.display());
+                    posted += 1;
+                }
+            }
+        }
+    }
+    assert!(posted >= 30, "only {posted} ways out were posted");
+}
+
+#[::core::prelude::v1::test]
+fn every_code_notice_and_problem_has_a_case() {
+    let mut said = BTreeSet::new();
+    for path in cases() {
+        let case: Value = serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap();
+        let body = &case["response"]["body"];
+        said.extend(body["type"].as_str().map(str::to_owned));
+        for line in body["lines"].as_array().into_iter().flatten() {
+            said.extend(line["code"].as_str().map(str::to_owned));
+            for list in ["refusals", "notices"] {
+                let all = line[list].as_array().into_iter().flatten();
+                said.extend(all.filter_map(|one| one["code"].as_str().map(str::to_owned)));
+            }
+        }
+    }
+    let codes = Code::ALL.iter().map(|code| code.as_str().to_owned());
+    let notices = Notice::ALL.iter().map(|one| one.as_str().to_owned());
+    // What only a fault of the program, or a book without sites, could bring about.
+    let unreachable = ["/problems/internal", "/problems/not-ready"];
+    let kinds = Kind::ALL.iter().map(|kind| kind.with("").kind.to_owned());
+    let kinds = kinds.filter(|kind| !unreachable.contains(&kind.as_str()));
+    let missing: Vec<String> =
+        codes.chain(notices).chain(kinds).filter(|one| !said.contains(one)).collect();
+    assert!(missing.is_empty(), "no case says {missing:?}");
+}
