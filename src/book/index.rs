@@ -1,12 +1,16 @@
 //! The compiled index: a book as it holds at one site, ready for lines.
 
 use std::{
-    collections::{HashMap, HashSet},
+    collections::{BTreeMap, HashSet},
     hash::Hash,
     sync::Arc,
 };
 
+use rustc_hash::{FxHashMap, FxHashSet};
+use serde_json::Value;
+
 use super::{
+    allergen_set::{AllergenSet, Brings},
     document::{BookDocument, SiteDocument, book_schema},
     layers::{Layer, Provenance, Replacements, replaced},
     overlay::Overlay,
@@ -52,29 +56,31 @@ pub struct Bar {
     pub from: Provenance,
     /// Jugs of the site, the smallest first.
     pub jugs: Vec<JugHere>,
-    vessels: HashMap<Id, Option<Vessel>>,
-    stock: HashSet<Id>,
+    vessels: FxHashMap<Id, Option<Vessel>>,
+    stock: FxHashSet<Id>,
     recalled: HashSet<Id>,
+    brings: Vec<Brings>,
+    steamed_here: AllergenSet,
     at: Positions,
 }
 
 /// Where each id stands in the book's lists.
 #[derive(Debug, Default)]
 struct Positions {
-    allergens: HashMap<Id, usize>,
-    ingredients: HashMap<Id, usize>,
-    beans: HashMap<Id, usize>,
-    drinks: HashMap<Id, usize>,
-    extractions: HashMap<Id, usize>,
-    materials: HashMap<Id, usize>,
-    modifiers: HashMap<Id, usize>,
-    sizes: HashMap<Id, usize>,
-    textures: HashMap<Id, usize>,
-    vessels: HashMap<Id, usize>,
+    allergens: FxHashMap<Id, usize>,
+    ingredients: FxHashMap<Id, usize>,
+    beans: FxHashMap<Id, usize>,
+    drinks: FxHashMap<Id, usize>,
+    extractions: FxHashMap<Id, usize>,
+    materials: FxHashMap<Id, usize>,
+    modifiers: FxHashMap<Id, usize>,
+    sizes: FxHashMap<Id, usize>,
+    textures: FxHashMap<Id, usize>,
+    vessels: FxHashMap<Id, usize>,
 }
 
 /// Each element's key with its position.
-fn positions<T, K: Hash + Eq + Clone>(list: &[T], key: impl Fn(&T) -> &K) -> HashMap<K, usize> {
+fn positions<T, K: Hash + Eq + Clone>(list: &[T], key: impl Fn(&T) -> &K) -> FxHashMap<K, usize> {
     list.iter().enumerate().map(|(at, element)| (key(element).clone(), at)).collect()
 }
 
@@ -104,7 +110,7 @@ impl Bar {
     pub fn compile(
         document: &BookDocument,
         site: &SiteDocument,
-        wave: Option<&std::collections::BTreeMap<String, serde_json::Value>>,
+        wave: Option<&BTreeMap<String, Value>>,
         overlay: Option<(&Overlay, Digest)>,
     ) -> Result<Self, Complaints> {
         let (book, mut from) = resolved(document, site, wave)?;
@@ -131,6 +137,9 @@ impl Bar {
             })
             .collect();
         jugs.sort_by(|a, b| (a.jug.brim_ml, &a.jug.id).cmp(&(b.jug.brim_ml, &b.jug.id)));
+        let brings: Vec<Brings> =
+            book.ingredients.iter().map(|one| Brings::of(&book, one)).collect();
+        let steamed_here = steamed(&book, &at, &brings, &sheet.stock, &[]);
         Ok(Self {
             stock: sheet.stock.iter().cloned().collect(),
             book_digest: document.digest,
@@ -142,6 +151,8 @@ impl Bar {
             jugs,
             vessels,
             recalled,
+            brings,
+            steamed_here,
             at,
         })
     }
@@ -208,6 +219,19 @@ impl Bar {
         self.at.vessels.get(id).map(|at| &self.book.vessels[*at])
     }
 
+    /// What the ingredient brings with it.
+    pub fn brings(&self, ingredient: &str) -> Brings {
+        self.at.ingredients.get(ingredient).map_or_else(Brings::default, |at| self.brings[*at])
+    }
+
+    /// Allergens of the milks that are steamed at this site: of all, or of those named.
+    pub fn steamed_here(&self, only: &[Id]) -> AllergenSet {
+        if only.is_empty() {
+            return self.steamed_here;
+        }
+        steamed(&self.book, &self.at, &self.brings, &self.site.stock, only)
+    }
+
     /// Whether the site stocks the ingredient.
     pub fn stocks(&self, ingredient: &str) -> bool {
         self.stock.contains(ingredient)
@@ -224,11 +248,25 @@ impl Bar {
     }
 }
 
+/// Allergens of the stocked milks that take steam, of those in `only` if it names any.
+fn steamed(
+    book: &Book,
+    at: &Positions,
+    brings: &[Brings],
+    stock: &[Id],
+    only: &[Id],
+) -> AllergenSet {
+    let stocked = stock.iter().filter(|id| only.is_empty() || only.contains(id));
+    let positions = stocked.filter_map(|id| at.ingredients.get(id).copied());
+    let steamed = positions.filter(|at| book.ingredients[*at].steaming.is_some());
+    steamed.fold(AllergenSet::default(), |all, at| all.and(brings[at].contains))
+}
+
 /// The book as wave, region and site make it; shared with the document where nothing is replaced.
 fn resolved(
     document: &BookDocument,
     site: &SiteDocument,
-    wave: Option<&std::collections::BTreeMap<String, serde_json::Value>>,
+    wave: Option<&BTreeMap<String, Value>>,
 ) -> Result<(Arc<Book>, Provenance), Complaints> {
     let book = &document.book;
     let found = book.regions.iter().enumerate().find(|(_, one)| one.id == site.site.region);

@@ -1,5 +1,6 @@
 //! The roaster's book and the sites' sheets: types, checks, resolution, and the compiled index.
 
+mod allergen_set;
 mod check;
 mod document;
 mod index;
@@ -7,6 +8,7 @@ mod layers;
 mod overlay;
 mod types;
 
+pub use allergen_set::{AllergenSet, Brings};
 pub use check::{check_book, check_site};
 pub use document::{BookDocument, SiteDocument, book_schema, site_schema};
 pub use index::{Bar, CupHere, JugHere};

@@ -137,8 +137,13 @@ fn baseline<'b>(
     let tries = [with(&|one| !at_fault(one)), with(&cup), with(&|_| false)];
     tries.iter().find_map(|reduced| {
         let build = build_line(bar, reduced, moment).ok()?;
-        let left_out = line.modifiers.iter().filter(|one| !reduced.modifiers.contains(one));
-        let extra: Money = left_out.map(|one| asked_price(bar, one)).sum();
+        let left_out = line.modifiers.iter().enumerate().filter(|(at, one)| {
+            // Of two values for one slot only the first counts; it cannot have both.
+            let slot = matches!(one.what, What::Value(_) | What::Celsius(_));
+            let again = slot && line.modifiers[..*at].iter().any(|before| before.id == one.id);
+            !again && !reduced.modifiers.contains(one)
+        });
+        let extra: Money = left_out.map(|(_, one)| asked_price(bar, one)).sum();
         Some(Baseline { price: build.order.price + extra, build })
     })
 }

@@ -1,1 +1,162 @@
-fn main(){}
+//! Benches of the engine, each of which asserts its answer. Only ratios within one run mean
+//! anything; DEVELOPERS.md says which, and `cargo bench` prints them after the timings.
+
+use std::{
+    hint::black_box,
+    sync::Arc,
+    time::{Duration, Instant},
+};
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use cupwright::{
+    book::{Bar, BookDocument},
+    demo,
+    engine::{Build, Given, Line, Moment, Verdict, What, build_line, expand},
+    in_force::InForce,
+    wire::build_view,
+};
+use serde_json::Value;
+
+fn line(drink: &str, modifiers: Vec<Given>) -> Line {
+    Line { id: "1".to_owned(), drink: drink.to_owned(), quantity: 1, modifiers, ..Line::default() }
+}
+
+fn value(id: &str, value: &str) -> Given {
+    Given { id: id.to_owned(), what: What::Value(value.to_owned()) }
+}
+
+fn count(id: &str, n: i32) -> Given {
+    Given { id: id.to_owned(), what: What::Count(n) }
+}
+
+fn changed_latte() -> Line {
+    line("latte", vec![value("milk", "oat-drink"), count("shots", 1), count("vanilla", 1)])
+}
+
+fn ticket() -> Vec<Line> {
+    let oat = || value("milk", "oat-drink");
+    vec![
+        changed_latte(),
+        line("flat-white", vec![]),
+        line("cappuccino", vec![oat()]),
+        line("espresso", vec![]),
+        line("mocha", vec![value("size", "large")]),
+        line("brewed-chai", vec![]),
+        line("long-black", vec![]),
+        line("babyccino", vec![]),
+        line("iced-latte", vec![]),
+        line("latte", vec![value("temperature", "extra-hot"), value("beans", "decaf")]),
+    ]
+}
+
+fn held() -> InForce {
+    InForce::load(&demo::book(), &demo::sites()).expect("the demo loads")
+}
+
+/// A training bar whose book holds `drinks` drinks, the demo's again and again under other ids.
+fn bar_of(drinks: usize) -> Bar {
+    let mut book: Value = serde_json::from_str(&demo::book().text).expect("the demo is JSON");
+    let list = book["drinks"].as_array_mut().expect("a list of drinks");
+    let own = list.clone();
+    for n in list.len()..drinks {
+        let mut copy = own[n % own.len()].clone();
+        copy["id"] = format!("copy-{n}").into();
+        list.push(copy);
+    }
+    list.truncate(drinks.max(own.len()));
+    let document = BookDocument::read("bench", &book.to_string()).expect("a right book");
+    Bar::compile(&document, &document.training_bar(), None, None).expect("a bar")
+}
+
+fn made<'b>(bar: &'b Bar, line: &Line) -> Build<'b> {
+    build_line(bar, line, &Moment::default()).expect("it can be made")
+}
+
+fn one_line(c: &mut Criterion) {
+    let held = held();
+    let bar = Arc::clone(held.training_bar().expect("a training bar"));
+    let line = changed_latte();
+    c.bench_function("expand/one line", |b| {
+        b.iter(|| {
+            let build = made(black_box(&bar), black_box(&line));
+            assert_eq!(build.solved.coffee.map(|coffee| coffee.halves), Some(2));
+            build
+        });
+    });
+    let build = made(&bar, &line);
+    let catalogue = held.catalogue(&bar, Some("en")).expect("English");
+    let view = build_view(&bar, &build, catalogue);
+    c.bench_function("serialise/its build", |b| {
+        b.iter(|| {
+            let bytes = serde_json::to_vec(black_box(&view)).expect("a build is JSON");
+            assert!(bytes.len() > 1_000);
+            bytes
+        });
+    });
+}
+
+fn ten_lines(c: &mut Criterion) {
+    let held = held();
+    let bar = Arc::clone(held.training_bar().expect("a training bar"));
+    let lines = ticket();
+    c.bench_function("expand/ten lines", |b| {
+        b.iter(|| {
+            let verdicts = expand(black_box(&bar), black_box(&lines), &Moment::default());
+            assert!(verdicts.iter().all(|one| matches!(one, Verdict::Accept { .. })));
+            verdicts.len()
+        });
+    });
+}
+
+fn large_book(c: &mut Criterion) {
+    for drinks in [40, 2_000] {
+        let bar = bar_of(drinks);
+        assert_eq!(bar.book.drinks.len(), drinks);
+        let line = changed_latte();
+        c.bench_function(&format!("expand/one line/{drinks} drinks"), |b| {
+            b.iter(|| {
+                let build = made(black_box(&bar), black_box(&line));
+                assert_eq!(build.solved.coffee.map(|coffee| coffee.halves), Some(2));
+                build
+            });
+        });
+    }
+}
+
+/// The shortest of several runs of `n` calls; short runs taken in turn see the same neighbours.
+fn shortest(runs: &mut [(&str, Box<dyn FnMut() + '_>)]) -> Vec<Duration> {
+    const TURNS: usize = 40;
+    const CALLS: usize = 500;
+    let mut best = vec![Duration::MAX; runs.len()];
+    for _ in 0..TURNS {
+        for (at, (_, call)) in runs.iter_mut().enumerate() {
+            let start = Instant::now();
+            (0..CALLS).for_each(|_| call());
+            best[at] = best[at].min(start.elapsed());
+        }
+    }
+    best
+}
+
+/// Prints the two ratios that are promised.
+fn ratios(_: &mut Criterion) {
+    let held = held();
+    let bar = Arc::clone(held.training_bar().expect("a training bar"));
+    let line = changed_latte();
+    let build = made(&bar, &line);
+    let catalogue = held.catalogue(&bar, Some("en")).expect("English");
+    let view = build_view(&bar, &build, catalogue);
+    let (small, large) = (bar_of(40), bar_of(2_000));
+    let times = shortest(&mut [
+        ("expand", Box::new(|| drop(black_box(made(&bar, &line))))),
+        ("serialise", Box::new(|| drop(black_box(serde_json::to_vec(&view))))),
+        ("40 drinks", Box::new(|| drop(black_box(made(&small, &line))))),
+        ("2000 drinks", Box::new(|| drop(black_box(made(&large, &line))))),
+    ]);
+    let ratio = |a: usize, b: usize| times[a].as_secs_f64() / times[b].as_secs_f64();
+    println!("\nratio: expand one line / serialise its build   {:.2} (promised < 1)", ratio(0, 1));
+    println!("ratio: book of 2,000 drinks / book of 40       {:.2} (promised <= 1.2)", ratio(3, 2));
+}
+
+criterion_group!(engine, one_line, ten_lines, large_book, ratios);
+criterion_main!(engine);

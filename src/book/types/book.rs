@@ -45,6 +45,7 @@ pub struct Book {
     #[schema(minimum = 0, maximum = 3)]
     pub currency_places: u8,
     /// Allergens that ingredients may name.
+    #[schema(max_items = 128)]
     pub allergens: Vec<Named>,
     /// Diets that ingredients may suit.
     pub diets: Vec<Named>,

@@ -2,10 +2,8 @@
 //! what it meets on shared equipment. These are three answers; none of them says that a cup is
 //! without an allergen.
 
-use std::collections::BTreeSet;
-
 use crate::{
-    book::{Bar, Id, Ingredient, Part},
+    book::{AllergenSet, Bar, Brings, Id},
     engine::{
         order::Order,
         solve::{Milk, Solved},
@@ -53,74 +51,37 @@ impl Via {
 
 /// The allergens of the cup.
 pub fn allergens<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Allergens<'b> {
-    let mut sets = Sets { bar, contains: BTreeSet::new(), may: BTreeSet::new() };
-    if let Some(coffee) = &order.coffee {
-        sets.add_id(&coffee.bean.ingredient);
-    }
-    for one in &solved.portions {
-        sets.add(one.ingredient, 0);
-    }
-    if let Some(milk) = &order.milk
-        && order.parts().any(|part| matches!(part, Part::Milk(_)))
-    {
-        sets.add(milk.ingredient, 0);
-    }
-    let Sets { contains, may, .. } = sets;
+    let coffee = order.coffee.as_ref().map(|coffee| &*coffee.bean.ingredient);
+    let milk = order.milk.as_ref().map(|milk| &*milk.ingredient.id);
+    let portions = solved.portions.iter().map(|one| &*one.ingredient.id);
+    let all = portions.chain(coffee).chain(milk);
+    let Brings { contains, may_contain } =
+        all.fold(Brings::default(), |sum, id| sum.and(bar.brings(id)));
     let shared = match &solved.milk {
-        Some(Milk::Steamed(milk)) => shared(bar, &milk.wand.only, &contains),
+        Some(Milk::Steamed(milk)) => shared(bar, &milk.wand.only, contains),
         Some(Milk::Cold(_)) | None => Vec::new(),
     };
     Allergens {
-        may_contain: may.difference(&contains).copied().collect(),
-        ingredients: contains.into_iter().collect(),
+        ingredients: named(bar, contains).collect(),
+        may_contain: named(bar, may_contain.beyond(contains)).collect(),
         shared,
     }
 }
 
-struct Sets<'b> {
-    bar: &'b Bar,
-    contains: BTreeSet<&'b Id>,
-    may: BTreeSet<&'b Id>,
-}
-
-impl<'b> Sets<'b> {
-    fn add_id(&mut self, id: &str) {
-        if let Some(ingredient) = self.bar.ingredient(id) {
-            self.add(ingredient, 0);
-        }
-    }
-
-    /// Adds an ingredient and what it is made of; the book's check rules out circles, and the depth
-    /// bounds the walk all the same.
-    fn add(&mut self, ingredient: &'b Ingredient, depth: usize) {
-        self.contains.extend(&ingredient.allergens);
-        self.may.extend(&ingredient.may_contain);
-        if depth < 16 {
-            for part in ingredient.made_of.iter().filter_map(|id| self.bar.ingredient(id)) {
-                self.add(part, depth + 1);
-            }
-        }
-    }
+/// The ids of a set's allergens, in the order of the book.
+fn named(bar: &Bar, set: AllergenSet) -> impl Iterator<Item = &Id> {
+    set.positions().filter_map(|at| bar.book.allergens.get(at)).map(|allergen| &allergen.id)
 }
 
 /// Allergens of the other milks in stock that the same wand and jugs meet.
 ///
 /// Jugs are shared among all steamed milks; a wand only among those that may touch it.
-fn shared<'b>(bar: &'b Bar, only: &[Id], contains: &BTreeSet<&'b Id>) -> Vec<Shared<'b>> {
-    let steamed = || {
-        let stocked = bar.site.stock.iter().filter_map(|id| bar.ingredient(id));
-        stocked.filter(|milk| milk.steaming.is_some())
+fn shared<'b>(bar: &'b Bar, only: &[Id], contains: AllergenSet) -> Vec<Shared<'b>> {
+    let on_wand = bar.steamed_here(only);
+    let beyond = bar.steamed_here(&[]).beyond(contains);
+    let via = |at: usize| {
+        if on_wand.holds(at) { vec![Via::Wand, Via::Jug] } else { vec![Via::Jug] }
     };
-    let mut all = Sets { bar, contains: BTreeSet::new(), may: BTreeSet::new() };
-    steamed().for_each(|milk| all.add(milk, 0));
-    let mut wand = Sets { bar, contains: BTreeSet::new(), may: BTreeSet::new() };
-    let touches = |milk: &&Ingredient| only.is_empty() || only.contains(&milk.id);
-    steamed().filter(touches).for_each(|milk| wand.add(milk, 0));
-    let beyond = all.contains.difference(contains);
-    beyond
-        .map(|allergen| {
-            let on_wand = wand.contains.contains(allergen).then_some(Via::Wand);
-            Shared { allergen, via: on_wand.into_iter().chain([Via::Jug]).collect() }
-        })
-        .collect()
+    let shared = beyond.positions().filter_map(|at| Some((at, bar.book.allergens.get(at)?)));
+    shared.map(|(at, allergen)| Shared { allergen: &allergen.id, via: via(at) }).collect()
 }

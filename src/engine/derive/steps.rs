@@ -115,9 +115,8 @@ impl<'b> Work<'_, 'b> {
             self.push(Station::Water, Phrase::WarmCup, gaps);
         }
         let before = |one: &&Portion<'b>| one.stage == crate::book::Stage::CupBefore;
-        let portions: Vec<Portion<'b>> =
-            self.solved.portions.iter().filter(before).copied().collect();
-        for one in &portions {
+        let portions = &self.solved.portions;
+        for one in portions.iter().filter(before) {
             let mut gaps = vec![self.cup(), what(one), amount(one)];
             if let PortionOf::Paste(id) = one.of {
                 let water = portions.iter().find(|two| two.of == PortionOf::PasteWater(id));
@@ -259,9 +258,8 @@ impl<'b> Work<'_, 'b> {
             }
             Part::Water(_) | Part::Ice(_) | Part::Ingredient(_) | Part::Paste(_) => {
                 let own = |one: &&Portion<'b>| one.of.id() == part.id();
-                let portions: Vec<Portion<'b>> =
-                    self.solved.portions.iter().filter(own).copied().collect();
-                for one in &portions {
+                let portions = &self.solved.portions;
+                for one in portions.iter().filter(own) {
                     self.put(one);
                 }
             }
@@ -334,9 +332,8 @@ impl<'b> Work<'_, 'b> {
     /// Additions that come last, and the handing over.
     fn finish(&mut self) {
         let added = |one: &&Portion<'b>| matches!(one.of, PortionOf::Added(_));
-        let portions: Vec<Portion<'b>> =
-            self.solved.portions.iter().filter(added).copied().collect();
-        for one in &portions {
+        let portions = &self.solved.portions;
+        for one in portions.iter().filter(added) {
             self.put(one);
         }
         let iced = self.order.parts().any(|part| matches!(part, Part::Ice(_)));

@@ -1,0 +1,81 @@
+//! Sets of a book's allergens, one bit each, so that a cup's allergens are a few instructions.
+
+use super::types::{Book, Id, Ingredient};
+
+/// A set of allergens, by their positions in the book's list.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct AllergenSet(u128);
+
+impl AllergenSet {
+    /// Most allergens that a book may list: the width of the set.
+    pub const MOST: usize = 128;
+
+    /// The allergens of `ids` in `book`; an id that the book lacks is a complaint elsewhere.
+    fn of(book: &Book, ids: &[Id]) -> Self {
+        let position = |id: &Id| book.allergens.iter().position(|known| known.id == *id);
+        let bits = ids.iter().filter_map(position).filter(|at| *at < Self::MOST);
+        Self(bits.fold(0, |set, at| set | 1 << at))
+    }
+
+    /// Everything in either set.
+    #[must_use]
+    pub const fn and(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    /// What is in this set and not in `other`.
+    #[must_use]
+    pub const fn beyond(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+
+    /// Whether the allergen at this position of the book's list is in the set.
+    pub const fn holds(self, at: usize) -> bool {
+        at < Self::MOST && self.0 >> at & 1 == 1
+    }
+
+    /// Positions in the book's list, ascending.
+    pub fn positions(self) -> impl Iterator<Item = usize> {
+        (0..Self::MOST).skip(self.0.trailing_zeros() as usize).filter(move |at| self.holds(*at))
+    }
+}
+
+/// What an ingredient brings with it, the ingredients that it is made of included.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Brings {
+    /// Allergens that it contains.
+    pub contains: AllergenSet,
+    /// Allergens that its packs say it may contain.
+    pub may_contain: AllergenSet,
+}
+
+impl Brings {
+    /// What `ingredient` brings.
+    ///
+    /// The walk is bounded, although the check of a book rules out circles.
+    pub(super) fn of(book: &Book, ingredient: &Ingredient) -> Self {
+        const DEEPEST: usize = 32;
+        fn walk(book: &Book, ingredient: &Ingredient, depth: usize) -> Brings {
+            let own = Brings {
+                contains: AllergenSet::of(book, &ingredient.allergens),
+                may_contain: AllergenSet::of(book, &ingredient.may_contain),
+            };
+            if depth == DEEPEST {
+                return own;
+            }
+            let parts = ingredient.made_of.iter();
+            let parts = parts.filter_map(|id| book.ingredients.iter().find(|one| one.id == *id));
+            parts.fold(own, |all, part| all.and(walk(book, part, depth + 1)))
+        }
+        walk(book, ingredient, 0)
+    }
+
+    /// What either brings.
+    #[must_use]
+    pub const fn and(self, other: Self) -> Self {
+        Self {
+            contains: self.contains.and(other.contains),
+            may_contain: self.may_contain.and(other.may_contain),
+        }
+    }
+}
