@@ -38,6 +38,7 @@ pub fn answer(
     pinned(held, bar, pin.unwrap_or_default())?;
     let catalogue =
         held.catalogue(bar, lang.as_deref()).map_err(|known| unknown_lang(&known, "/lang"))?;
+    known_ingredients(bar, &out_of_stock)?;
     let at = order.as_ref().and_then(|order| order.at.as_deref());
     let moment = moment(bar, &out_of_stock, at, now).map_err(|fault| {
         let fault = Fault {
@@ -51,6 +52,23 @@ pub fn answer(
     let lines: Vec<Line> = lines.into_iter().map(Line::from).collect();
     let verdicts = expand(bar, &lines, &moment);
     bytes(&Answer::of(bar, &lines, &verdicts, catalogue, asked == Asked::Builds))
+}
+
+/// Refuses an `out_of_stock` that names nothing: a slip of the till would leave a drink on offer.
+fn known_ingredients(bar: &Bar, ids: &[String]) -> Result<(), Problem> {
+    let unknown = ids.iter().enumerate().filter(|(_, id)| bar.ingredient(id).is_none());
+    let faults: Vec<Fault> = unknown
+        .map(|(at, id)| Fault {
+            pointer: format!("/out_of_stock/{at}"),
+            detail: format!("found `{id}`; expected the id of an ingredient of the book"),
+            line: None,
+            column: None,
+        })
+        .collect();
+    if faults.is_empty() {
+        return Ok(());
+    }
+    Err(Kind::InvalidBody.with("The ticket names ingredients that the book lacks.").about(faults))
 }
 
 /// The standard builds of one drink at one site, one for each of its cups.

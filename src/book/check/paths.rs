@@ -10,6 +10,9 @@ use crate::{
 /// come only from ingredient records.
 const FIXED: [&str; 6] = ["id", "kind", "allergens", "may_contain", "made_of", "steaming"];
 
+/// Whole fields that may be replaced: a region has its own money.
+const MONEY: [&str; 2] = ["/currency", "/currency_places"];
+
 pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
     let lists = [
         ("/region_may_replace", &book.region_may_replace),
@@ -18,6 +21,9 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
     for (pointer, patterns) in lists {
         for (at, pattern) in patterns.iter().enumerate() {
             let here = child(pointer, at);
+            if MONEY.contains(&pattern.as_str()) {
+                continue;
+            }
             if !pattern.starts_with('/') || segments(pattern).count() < 2 {
                 notes.note(&here, format!("`{pattern}`"), "a path such as `/drinks/*/names/*`");
             }
