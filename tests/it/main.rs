@@ -6,7 +6,24 @@
 )]
 
 mod architecture;
+mod book_ids;
+mod book_rules;
+mod changed;
+mod cli;
 mod contract;
+mod documents;
 mod drift;
 mod outside;
+mod posting;
+mod resolution;
+mod server;
+mod site_sheets;
+mod standards;
 mod support;
+mod golden;
+mod laws;
+mod lines;
+mod offers;
+mod physics;
+mod physics_milk;
+mod practice;

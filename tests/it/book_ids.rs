@@ -1,0 +1,208 @@
+//! Books and their ids: references that lead somewhere, ids that stand once, no circles.
+
+use cupwright::book::BookDocument;
+use serde_json::json;
+
+use crate::changed::{assert_broken, demo_book, place, pointer, put, row};
+
+#[test]
+fn an_id_that_the_book_does_not_have_is_told_with_the_nearest_that_it_has() {
+    assert_broken(&[
+        row(
+            "/ingredients/sugar/suits/0",
+            json!("vegn"),
+            "`vegn`, which the book does not have",
+            "the id of a diet of the book, such as `vegan`",
+        ),
+        row(
+            "/ingredients/honey/allergens",
+            json!(["hazelnutt"]),
+            "`hazelnutt`, which the book does not have",
+            "an allergen of the book, such as `hazelnut`",
+        )
+        .at("/ingredients/honey/allergens/0"),
+        row(
+            "/ingredients/coconut-drink/may_contain/1",
+            json!("cashews"),
+            "`cashews`, which the book does not have",
+            "such as `cashew`",
+        ),
+        row(
+            "/ingredients/vanilla-syrup/made_of/0",
+            json!("suger"),
+            "`suger`, which the book does not have",
+            "an ingredient of the book, such as `sugar`",
+        ),
+        row(
+            "/beans/guest/ingredient",
+            json!("guest-bean"),
+            "`guest-bean`, which the book does not have",
+            "such as `guest-beans`",
+        ),
+        row(
+            "/extractions/espresso/rows/2/pull",
+            json!("ristreto"),
+            "`ristreto`, which the book does not have",
+            "a pull of the book, such as `ristretto`",
+        ),
+        row(
+            "/vessels/glass-260/material",
+            json!("glas"),
+            "`glas`, which the book does not have",
+            "a material of the book, such as `glass`",
+        ),
+    ]);
+}
+
+#[test]
+fn a_drink_a_modifier_and_a_bar_name_only_what_the_book_has() {
+    assert_broken(&[
+        row(
+            "/drinks/latte/parts/milk/ingredient",
+            json!("whole-mlik"),
+            "`whole-mlik`, which the book does not have",
+            "such as `whole-milk`",
+        ),
+        row(
+            "/drinks/mocha/parts/milk/texture",
+            json!("medum"),
+            "`medum`, which the book does not have",
+            "a texture of the book, such as `medium`",
+        ),
+        row(
+            "/drinks/flat-white/cups/here/regular/vessel",
+            json!("cup-17"),
+            "`cup-17`, which the book does not have",
+            "a vessel of the book, such as `cup-175`",
+        ),
+        row(
+            "/drinks/cortado/neighbours/no-coffee",
+            json!("steemer"),
+            "`steemer`, which the book does not have",
+            "a drink of the book, such as `steamer`",
+        ),
+        row(
+            "/drinks/babyccino/envelope/forbids/3",
+            json!("hony"),
+            "`hony`, which the book does not have",
+            "such as `honey`",
+        ),
+        row(
+            "/modifiers/milk/otherwise/instead/0",
+            json!("milk-besides"),
+            "`milk-besides`, which the book does not have",
+            "a modifier of the book, such as `milk-beside`",
+        ),
+        row(
+            "/modifiers/milk/values/oat-drink/ingredient",
+            json!("oat-drnk"),
+            "`oat-drnk`, which the book does not have",
+            "such as `oat-drink`",
+        ),
+        row(
+            "/modifiers/vanilla/does/add/ingredient",
+            json!("zzz"),
+            "`zzz`, which the book does not have",
+            "the id of an ingredient of the book",
+        ),
+        row(
+            "/modifiers/lid-off/excludes/0/id",
+            json!("temprature"),
+            "`temprature`, which the book does not have",
+            "a modifier of the book, such as `temperature`",
+        ),
+        row(
+            "/training_bar/region",
+            json!("eur"),
+            "`eur`, which the book does not have",
+            "a region of the book, such as `eu`",
+        ),
+    ]);
+}
+
+#[test]
+fn nothing_is_suggested_where_nothing_is_near() {
+    let mut book = demo_book();
+    put(&mut book, "/drinks/latte/parts/milk/ingredient", json!("zzz"));
+    let faulty = BookDocument::read("book.json", &format!("{book:#}")).unwrap_err();
+    assert_eq!(faulty.all[0].expected, "the id of an ingredient of the book");
+}
+
+#[test]
+fn an_id_stands_once_in_its_list() {
+    const LISTS: [&str; 15] = [
+        "allergens",
+        "diets",
+        "services",
+        "sizes",
+        "materials",
+        "textures",
+        "ingredients",
+        "beans",
+        "pulls",
+        "extractions",
+        "vessels",
+        "jugs",
+        "drinks",
+        "modifiers",
+        "regions",
+    ];
+    let mut book = demo_book();
+    for list in LISTS {
+        let first = book[list][0].clone();
+        put(&mut book, &format!("/{list}/-"), first);
+    }
+    let faulty = BookDocument::read("book.json", &format!("{book:#}")).unwrap_err();
+    let told: Vec<(String, String)> =
+        faulty.all.iter().map(|one| (one.pointer.clone(), one.found.clone())).collect();
+    let wanted: Vec<(String, String)> = LISTS
+        .iter()
+        .map(|list| {
+            let last = book[*list].as_array().unwrap().len() - 1;
+            let id = book[*list][0]["id"].as_str().unwrap();
+            (format!("/{list}/{last}/id"), format!("`{id}` a second time"))
+        })
+        .collect();
+    assert_eq!(told, wanted);
+    for (one, (at, _)) in faulty.all.iter().zip(&wanted) {
+        assert_eq!(one.place, Some(place(&book, at)), "{one}");
+    }
+}
+
+#[test]
+fn an_id_stands_once_among_the_parts_of_a_drink_and_the_values_of_a_slot() {
+    let mut book = demo_book();
+    let value = book.pointer(&pointer(&book, "/modifiers/foam/values/dry")).unwrap().clone();
+    put(&mut book, "/modifiers/foam/values/-", value);
+    let part = book.pointer(&pointer(&book, "/drinks/mocha/parts/cocoa")).unwrap().clone();
+    put(&mut book, "/drinks/mocha/parts/-", part);
+    let faulty = BookDocument::read("book.json", &format!("{book:#}")).unwrap_err();
+    let told: Vec<&str> = faulty.all.iter().map(|one| &*one.found).collect();
+    assert_eq!(told, ["`cocoa` a second time", "`dry` a second time"]);
+}
+
+#[test]
+fn ingredients_are_not_made_of_themselves() {
+    let rows = [
+        row(
+            "/ingredients/sugar/made_of",
+            json!(["vanilla-syrup"]),
+            "`sugar`, which is made of itself",
+            "ingredients that lead to no circle",
+        ),
+        row(
+            "/ingredients/honey/made_of",
+            json!(["honey"]),
+            "`honey`, which is made of itself",
+            "ingredients that lead to no circle",
+        ),
+        // Left as it is: it closes the circle with sugar. What is only made of the two is right.
+        row(
+            "/ingredients/vanilla-syrup/made_of",
+            json!(["sugar"]),
+            "`vanilla-syrup`, which is made of itself",
+            "ingredients that lead to no circle",
+        ),
+    ];
+    assert_broken(&rows);
+}

@@ -1,0 +1,339 @@
+//! The program on the command line: what it prints, where, and how it ends.
+
+use std::{
+    fs,
+    io::Write,
+    net::TcpListener,
+    path::Path,
+    process::{Command, Output, Stdio},
+};
+
+use cupwright::{
+    answering::{Asked, answer, read_ticket},
+    demo,
+    in_force::{InForce, Source},
+};
+use jiff::Timestamp;
+use serde_json::{Value, json};
+
+use crate::{
+    changed::{demo_book, demo_site, pointer, put},
+    support::demo as in_force,
+};
+
+/// The program with nothing of the surroundings that changes what it does.
+pub(crate) fn program() -> Command {
+    let mut program = Command::new(env!("CARGO_BIN_EXE_cupwright"));
+    for name in [
+        "CUPWRIGHT_BOOK",
+        "CUPWRIGHT_SITES",
+        "CUPWRIGHT_LISTEN",
+        "CLICOLOR_FORCE",
+        "RUST_BACKTRACE",
+    ] {
+        program.env_remove(name);
+    }
+    program
+}
+
+/// Runs the program with `input` as its standard input.
+fn run(arguments: &[&str], input: &str) -> Output {
+    let mut child = program()
+        .args(arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    // It may end before it reads; what it says then is what the test looks at.
+    let _ = child.stdin.take().expect("a pipe").write_all(input.as_bytes());
+    child.wait_with_output().expect("the program ends")
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).expect("UTF-8")
+}
+
+fn complained(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).expect("UTF-8")
+}
+
+/// A ticket whose lines are all accepted.
+fn good() -> Value {
+    json!({"site": "bookshop", "lang": "en", "order": {"at": "2026-11-25T14:05:00+01:00"}, "lines": [
+        {"line": "1", "drink": "latte", "quantity": 2,
+         "modifiers": [{"id": "milk", "value": "oat-drink"}, {"id": "shots", "count": 1}]},
+        {"line": "2", "drink": "espresso"},
+    ]})
+}
+
+/// What the library answers to `ticket`.
+fn library(ticket: &Value, asked: Asked) -> Value {
+    let ticket = read_ticket(ticket.to_string().as_bytes()).expect("a ticket");
+    let bytes = answer(&in_force(), ticket, asked, Timestamp::UNIX_EPOCH).expect("an answer");
+    serde_json::from_slice(&bytes).unwrap()
+}
+
+fn write(folder: &Path, name: &str, text: &str) -> String {
+    let path = folder.join(name);
+    fs::create_dir_all(path.parent().unwrap()).unwrap();
+    fs::write(&path, text).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn check_proves_the_demo_and_says_what_there_is() {
+    let output = run(&["check"], "");
+    assert_eq!(output.status.code(), Some(0), "{}", complained(&output));
+    let (held, said) = (in_force(), said(&output));
+    let book = held.book();
+    let numbers = [
+        format!("Book {} {} is right.", book.id, book.version),
+        held.digest().to_string(),
+        format!("drinks     {}\n", book.drinks.len()),
+        format!("modifiers  {}\n", book.modifiers.len()),
+        format!("examples   {}, all as worked", book.examples.len()),
+    ];
+    for part in numbers.iter().map(String::as_str).chain(["en, de"]) {
+        assert!(said.contains(part), "`{part}` in:\n{said}");
+    }
+    for site in held.bars.keys() {
+        assert!(said.contains(&format!("Site {site}: ")), "{site} in:\n{said}");
+    }
+    assert_eq!(complained(&output), "");
+}
+
+#[test]
+fn check_tells_every_complaint_about_files_with_file_line_and_column() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut book = demo_book();
+    put(&mut book, "/drinks/latte/cups/here/regular/vessel", json!("glass-26"));
+    put(&mut book, "/drinks/mocha/default_size", json!("vast"));
+    let text = format!("{book:#}");
+    let path = write(folder.path(), "our book.json", &text);
+    let output = run(&["--book", &path, "check"], "");
+    assert_eq!(output.status.code(), Some(3));
+    assert_eq!(said(&output), "");
+    let told = complained(&output);
+    let line = text.lines().position(|line| line.contains("\"glass-26\"")).unwrap() + 1;
+    let column = text.lines().nth(line - 1).unwrap().find("\"glass-26\"").unwrap() + 1;
+    let at = pointer(&book, "/drinks/latte/cups/here/regular/vessel");
+    let wanted = format!(
+        "{path}:{line}:{column}: {at}: found `glass-26`, which the book \
+         does not have; expected the id of a vessel of the book, such as `glass-260`\n"
+    );
+    assert!(told.starts_with(&wanted), "{told}");
+    let faulty = InForce::load(&Source { name: path, text }, &[]).expect_err("it is wrong");
+    let count = faulty[0].all.len();
+    assert_eq!(told, format!("{}\n{count} complaint(s). Nothing was loaded.\n", faulty[0]));
+}
+
+#[test]
+fn check_reads_a_folder_of_sheets_and_tells_the_complaints_of_each() {
+    let folder = tempfile::tempdir().unwrap();
+    let book = write(folder.path(), "book.json", &demo::book().text);
+    let (mut first, mut second) = (demo_site("bookshop"), demo_site("ferry-kiosk"));
+    write(folder.path(), "sites/a.json", &first.to_string());
+    write(folder.path(), "sites/b.json", &second.to_string());
+    write(folder.path(), "sites/notes.txt", "not a sheet");
+    let sites = folder.path().join("sites");
+    let arguments = ["--book", &book, "--sites", sites.to_str().unwrap(), "check"];
+    let output = run(&arguments, "");
+    assert_eq!(output.status.code(), Some(0), "{}", complained(&output));
+    assert_eq!(said(&output).matches("\nSite ").count(), 3, "two sheets and the training bar");
+    first["region"] = json!("moon");
+    second["time_zone"] = json!("Moon/Crater");
+    let first = write(folder.path(), "sites/a.json", &first.to_string());
+    let second = write(folder.path(), "sites/b.json", &second.to_string());
+    let output = run(&arguments, "");
+    assert_eq!(output.status.code(), Some(3));
+    let told = complained(&output);
+    assert!(told.starts_with(&format!("{first}:1:")), "{told}");
+    assert!(told.contains(&format!("\n{second}:1:")), "{told}");
+    assert!(told.ends_with("2 complaint(s). Nothing was loaded.\n"), "{told}");
+}
+
+#[test]
+fn a_ticket_from_a_file_or_from_standard_input_has_the_answer_of_the_library() {
+    let folder = tempfile::tempdir().unwrap();
+    let ticket = good();
+    let file = write(folder.path(), "ticket.json", &ticket.to_string());
+    for (command, asked) in [("expand", Asked::Builds), ("validate", Asked::Verdicts)] {
+        let ours = library(&ticket, asked);
+        let runs = [
+            run(&[command, "--json", &file], ""),
+            run(&[command, "--json"], &ticket.to_string()),
+            run(&[command, "--json", "-"], &ticket.to_string()),
+        ];
+        for output in runs {
+            assert_eq!(output.status.code(), Some(0), "{}", complained(&output));
+            let printed: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+            assert_eq!(printed, ours);
+        }
+        let builds = ours["lines"].as_array().unwrap().iter();
+        assert!(
+            builds.into_iter().all(|line| line.get("build").is_some() == (command == "expand"))
+        );
+    }
+}
+
+#[test]
+fn the_table_has_amounts_steps_and_allergens_and_no_colour_in_a_pipe() {
+    let output = run(&["expand"], &good().to_string());
+    assert_eq!(output.status.code(), Some(0), "{}", complained(&output));
+    let (table, ours) = (said(&output), library(&good(), Asked::Builds));
+    assert!(!table.contains('\u{1b}'), "no escape sequence where nobody sees colour:\n{table}");
+    for line in ours["lines"].as_array().unwrap() {
+        for step in line["build"]["steps"].as_array().unwrap() {
+            assert!(table.contains(step["text"].as_str().unwrap()), "{step} in:\n{table}");
+        }
+        for allergen in line["build"]["allergens"]["ingredients"].as_array().unwrap() {
+            assert!(table.contains(allergen.as_str().unwrap()), "{allergen} in:\n{table}");
+        }
+        let price = line["price"]["amount"].as_str().unwrap();
+        assert!(table.contains(&format!("{price} EUR")), "{price} in:\n{table}");
+    }
+    for part in
+        ["1  accept  2 × Latte", "OAT MILK", "Ingredients contain: oats", "Packs say may contain: "]
+    {
+        assert!(table.contains(part), "`{part}` in:\n{table}");
+    }
+    let verdicts = said(&run(&["validate"], &good().to_string()));
+    assert!(verdicts.contains("accept") && !verdicts.contains("Ingredients contain"), "{verdicts}");
+}
+
+#[test]
+fn the_program_ends_with_1_when_a_line_is_asked_about_or_refused_and_says_why() {
+    let refused = json!({"site": "bookshop", "lang": "en", "lines": [
+        {"line": "1", "drink": "latte"},
+        {"line": "b", "drink": "flat-white", "modifiers": [{"id": "size", "value": "large"}]},
+    ]});
+    let output = run(&["expand"], &refused.to_string());
+    assert_eq!(output.status.code(), Some(1));
+    let table = said(&output);
+    for part in ["1  accept", "b  refuse  Flat white is not made as Large.", "no-such-cup", "   → "]
+    {
+        assert!(table.contains(part), "`{part}` in:\n{table}");
+    }
+    let asked = json!({"site": "bookshop", "lang": "en", "lines": [
+        {"line": "c", "drink": "long-black", "modifiers": [{"id": "milk", "value": "oat-drink"}]},
+    ]});
+    for command in ["expand", "validate"] {
+        let output = run(&[command], &asked.to_string());
+        assert_eq!(output.status.code(), Some(1));
+        assert!(
+            said(&output).contains("c  ask  There is no milk in this drink."),
+            "{}",
+            said(&output)
+        );
+    }
+}
+
+#[test]
+fn the_program_ends_with_2_when_the_command_line_is_at_fault() {
+    for arguments in [
+        &["brew"][..],
+        &["expand", "--yaml"],
+        &["serve", "--listen", "nowhere"],
+        &["check", "extra"],
+    ] {
+        let output = run(arguments, "");
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}");
+        assert!(complained(&output).contains("--help"), "{}", complained(&output));
+        assert_eq!(said(&output), "");
+    }
+}
+
+#[test]
+fn the_program_ends_with_3_when_a_ticket_has_faults_and_names_each_at_its_place() {
+    let ticket = "{\n  \"site\": \"bookshop\",\n  \"lines\": [\n    { \"line\": \"1\", \"drnk\": \"latte\", \
+                  \"quantity\": 0 }\n  ]\n}";
+    let output = run(&["expand"], ticket);
+    assert_eq!(output.status.code(), Some(3));
+    assert_eq!(said(&output), "");
+    let told = complained(&output);
+    for part in [
+        "  4:5: /lines/0: found no field `drink`; expected the field `drink`, which is required\n",
+        "  4:28: /lines/0/drnk: found the field `drnk`; expected no such field here",
+        "  4:49: /lines/0/quantity: found 0; expected a number of at least 1\n",
+    ] {
+        assert!(told.contains(part), "`{part}` in:\n{told}");
+    }
+    let output = run(&["expand"], "{\n \"site\" }");
+    assert_eq!(output.status.code(), Some(3));
+    assert!(complained(&output).contains("  2:9: (ticket): found "), "{}", complained(&output));
+    let output = run(
+        &["expand"],
+        "{\"site\": \"moon\", \"lines\": [{\"line\": \"1\", \"drink\": \"latte\"}]}",
+    );
+    assert_eq!(output.status.code(), Some(3));
+    assert!(
+        complained(&output).contains("ferry-kiosk"),
+        "the sites there are: {}",
+        complained(&output)
+    );
+}
+
+#[test]
+fn the_program_ends_with_4_when_a_file_cannot_be_read_or_an_address_cannot_be_bound() {
+    let folder = tempfile::tempdir().unwrap();
+    let missing = folder.path().join("nothing.json");
+    let missing = missing.to_str().unwrap();
+    let taken = TcpListener::bind("127.0.0.1:0").unwrap();
+    let taken = taken.local_addr().map(|address| (taken, address.to_string())).unwrap();
+    for arguments in [
+        &["expand", missing][..],
+        &["--book", missing, "check"],
+        &["--sites", missing, "check"],
+        &["serve", "--listen", &taken.1],
+    ] {
+        let output = run(arguments, "");
+        assert_eq!(output.status.code(), Some(4), "{arguments:?}: {}", complained(&output));
+        assert!(complained(&output).starts_with("Cannot "), "{}", complained(&output));
+    }
+    let said = complained(&run(&["expand", missing], ""));
+    assert!(said.contains(missing), "the file that cannot be read is named: {said}");
+}
+
+#[test]
+fn help_has_examples_and_exit_codes_and_the_version_is_told() {
+    let output = run(&["--help"], "");
+    assert_eq!(output.status.code(), Some(0));
+    let help = said(&output);
+    for part in [
+        "Usage",
+        "Exit codes:",
+        "  0  ",
+        "  1  ",
+        "  2  ",
+        "  3  ",
+        "  4  ",
+        "Examples:",
+        "cupwright expand ticket.json",
+    ] {
+        assert!(help.contains(part), "`{part}` in:\n{help}");
+    }
+    for command in ["serve", "expand", "validate", "check"] {
+        assert!(help.contains(command), "{command} in:\n{help}");
+        let output = run(&[command, "--help"], "");
+        assert_eq!(output.status.code(), Some(0));
+        assert!(said(&output).contains("Example"), "{}", said(&output));
+    }
+    let output = run(&["--version"], "");
+    assert_eq!(said(&output), format!("cupwright {}\n", env!("CARGO_PKG_VERSION")));
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_crash() {
+    let mut child = program()
+        .arg("check")
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    drop(child.stdout.take());
+    let output = child.wait_with_output().expect("the program ends");
+    let told = complained(&output);
+    assert!(!told.contains("panicked") && output.status.code() != Some(101), "{told}");
+}
