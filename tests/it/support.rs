@@ -2,7 +2,13 @@
 
 use std::{fs, path::PathBuf};
 
-use cupwright::{demo, in_force::InForce};
+use cupwright::{
+    demo,
+    engine::{Line, Moment, verdict},
+    in_force::{InForce, Source},
+    wire::{TicketLine, answer_line},
+};
+use serde_json::Value;
 
 /// A path in the repository.
 pub(crate) fn root(path: &str) -> PathBuf {
@@ -36,4 +42,40 @@ pub(crate) fn golden(path: &str, made: &str) {
             "{path} differs from line {at}:\n  kept: {kept}\n  made: {made}\nIf meant, run `cargo bless`."
         );
     }
+}
+
+/// The text of a file in the repository.
+#[track_caller]
+pub(crate) fn text(path: &str) -> String {
+    fs::read_to_string(root(path)).unwrap_or_else(|fault| panic!("{path}: {fault}"))
+}
+
+/// A book without sites; its own training bar is the only bar.
+#[track_caller]
+pub(crate) fn load(book: &str) -> InForce {
+    let source = Source { name: "book.json".to_owned(), text: book.to_owned() };
+    InForce::load(&source, &[]).unwrap_or_else(|faulty| {
+        let all: Vec<String> = faulty.iter().map(ToString::to_string).collect();
+        panic!("the book does not load:\n{}", all.join("\n"))
+    })
+}
+
+/// The answer to one line, posted as JSON, as a client sees it; the line's own id may be left out.
+#[track_caller]
+pub(crate) fn answer(held: &InForce, site: &str, line: &Value) -> Value {
+    serde_json::from_slice(&answer_bytes(held, site, "en", line)).expect("an answer is JSON")
+}
+
+/// The bytes of the answer to one line, posted as JSON.
+#[track_caller]
+pub(crate) fn answer_bytes(held: &InForce, site: &str, lang: &str, line: &Value) -> Vec<u8> {
+    let mut line = line.clone();
+    line.as_object_mut().expect("a line is an object").entry("line").or_insert_with(|| "1".into());
+    let posted: TicketLine = serde_json::from_value(line).expect("a line of the contract");
+    let line = Line::from(posted);
+    let bar = held.bar(site).expect("the site is in force");
+    let catalogue = held.catalogue(bar, Some(lang)).expect("the language is in the book");
+    let judged = verdict(bar, &line, &Moment::default());
+    let answer = answer_line(bar, &line.id, 0, &judged, catalogue, true);
+    serde_json::to_vec(&answer).expect("an answer is JSON")
 }
