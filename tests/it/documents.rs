@@ -40,7 +40,7 @@ fn a_wrong_document_gets_every_complaint_at_once() {
     let rows = [
         row("/version", json!("one"), "\"one\"", "a text like `^[0-9]+"),
         row("/currency_places", json!(7), "7", "a number of at most 3"),
-        row("/sizes/0/id", json!("Very Small"), "\"Very Small\"", "a text like `^[a-z0-9]+"),
+        row("/sizes/0/id", json!("Very Small"), "\"Very Small\"", "a text like `^"),
         row("/ingredients/water/kind", json!("lava"), "\"lava\"", "one of "),
         row("/ingredients/ice/stored_c", json!("cold"), "\"cold\"", "a value of type number"),
         row("/vessels/cup-200/brim_ml", json!(-1), "-1", "a number of at least 0"),

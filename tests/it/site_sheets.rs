@@ -14,12 +14,18 @@ use crate::changed::{
 /// Breaks the kiosk's sheet as `rows` say, all at once, and holds its complaints to them.
 #[track_caller]
 fn broken(rows: &[Row]) {
+    broken_at("ferry-kiosk", rows);
+}
+
+/// Breaks the sheet of the site `id` in the same way.
+#[track_caller]
+fn broken_at(id: &str, rows: &[Row]) {
     let book = BookDocument::read("book.json", &demo::book().text).expect("the demo reads");
-    let mut sheet = demo_site("ferry-kiosk");
+    let mut sheet = demo_site(id);
     change(&mut sheet, rows);
     let text = format!("{sheet:#}");
-    let faulty = SiteDocument::read("kiosk.json", &text, &book.book).expect_err("it is wrong");
-    assert_eq!(faulty.document, "kiosk.json");
+    let faulty = SiteDocument::read("sheet.json", &text, &book.book).expect_err("it is wrong");
+    assert_eq!(faulty.document, "sheet.json");
     assert_complaints(&sheet, &faulty.all, rows);
 }
 
@@ -67,16 +73,21 @@ fn a_sheet_names_only_what_the_book_has() {
 }
 
 #[test]
+fn a_site_speaks_languages_of_its_book_and_has_a_name_in_each() {
+    const EACH: &str = "a name in each language of the site";
+    let silent = row("/names/en", json!("Foyer"), "no text in `fr`", EACH).at("/names");
+    broken_at(
+        "hospital-foyer",
+        &[
+            row("/languages", json!(["en", "fr"]), "`fr`", "one of en, de").at("/languages/1"),
+            silent,
+        ],
+    );
+}
+
+#[test]
 fn a_sheet_holds_together() {
     broken(&[
-        row("/languages", json!(["en", "fr"]), "`fr`", "one of en, de").at("/languages/1"),
-        row(
-            "/names/en",
-            json!("Ferry kiosk"),
-            "no text in `fr`",
-            "a name in each language of the site",
-        )
-        .at("/names"),
         row("/time_zone", json!("Europe/Nowhere"), "`Europe/Nowhere`", "an IANA time zone"),
         row("/opening_hours/0/to", json!("05:45"), "`05:45`", "another time than `from`"),
         row("/opening_hours/1/days", json!(["sat", "sat"]), "Sat a second time", "each day once"),
