@@ -77,12 +77,19 @@ pub fn alternatives<'b>(
     if objections.iter().any(|one| one.code == Code::AllergyNotHandled) {
         return Err(NoneBecause::Safety);
     }
+    // Ways out must not depend on the order in which the wishes were listed either.
+    let sorted = in_book_order(bar, line);
+    let of_sorted = build_line(bar, &sorted, moment).err();
+    let (line, objections) = (&sorted, of_sorted.as_deref().unwrap_or(objections));
     let baseline = baseline(bar, line, moment, objections);
     let search =
         |withdraw| Search { bar, line, moment, withdraw, found: Vec::new() }.run(objections);
     let mut found = search(false);
     if found.is_empty() {
         found = search(true);
+    }
+    if found.is_empty() {
+        found = plain(bar, line, moment);
     }
     for one in &mut found {
         one.against = baseline.as_ref().map(|before| before.against(&one.build));
@@ -110,6 +117,31 @@ pub fn alternatives<'b>(
         return Err(why);
     }
     Ok(found)
+}
+
+/// `line` with its modifiers in the order of the book, and those of one slot by their values.
+fn in_book_order(bar: &Bar, line: &Line) -> Line {
+    let mut sorted = line.clone();
+    sorted.modifiers.sort_by_cached_key(|one| {
+        let position = bar.modifier(&one.id).map_or(usize::MAX, |(position, _)| position);
+        (position, one.id.clone(), format!("{:?}", one.what))
+    });
+    sorted
+}
+
+/// The last way out: the drink as the book has it, in the cup asked for or else in its usual one.
+fn plain<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Vec<Alternative<'b>> {
+    let cup = |one: &&Given| one.id == "service" || one.id == "size";
+    let in_cup = line.modifiers.iter().filter(cup).cloned().collect();
+    let mut search = Search { bar, line, moment, withdraw: true, found: Vec::new() };
+    for modifiers in [in_cup, Vec::new()] {
+        let reduced = Line { modifiers, ..line.clone() };
+        if let Ok(build) = build_line(bar, &reduced, moment) {
+            search.offer(&reduced, build);
+            break;
+        }
+    }
+    search.found
 }
 
 /// What was asked, as far as it can be made, with the price of all of it.

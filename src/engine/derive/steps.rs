@@ -236,7 +236,7 @@ impl<'b> Work<'_, 'b> {
         }
         let phrase = if over { Phrase::JugMilkOver } else { Phrase::JugMilk };
         let first = self.push(Station::Cold, phrase, gaps);
-        let stretched = milk.textured.scaled(1_000_000, milk.cold.ul()).ul() / 1_000;
+        let stretched = milk.in_jug.scaled(1_000_000, milk.cold.ul()).ul() / 1_000;
         let gaps = vec![
             ("c", Gap::Number(milk.set_point.mc(), 0)),
             ("mm", Gap::Number(milk.foam_depth.um(), 0)),

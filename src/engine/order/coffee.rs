@@ -131,6 +131,9 @@ pub(super) fn coffee<'b>(
         let slots = [Phase::Pull, Phase::Class].map(|phase| slot_of_phase(bar, phase));
         fault.fixes.extend(slots.into_iter().flatten().map(|slot| Fix::Drop(slot.id.clone())));
         fault.given = given(Phase::Pull).or(given(Phase::Class));
+        for one in held.iter().filter(|one| matches!(one.phase(), Phase::Pull | Phase::Class)) {
+            fault = fault.involving(one.modifier.id());
+        }
         objections.push(fault);
         return None;
     };

@@ -6,7 +6,7 @@ use super::water;
 ///
 /// * `fat`, `solids_not_fat`: shares of the mass, 0 to 0.37 and 0.05 to 0.11.
 /// * `c`: 4 °C to 39 °C within ±0.13 % of the source; above, up to 80 °C, the same expansion is
-///   carried on, which for milks up to 4 % fat stays within ±0.4 % of 1.010 to 1.015 at 60 °C.
+///   carried on, which for milks up to 4 % fat and 9 % solids not fat stays within ±0.4 % of 1.010 to 1.015 at 60 °C.
 /// * Result: kg/m³.
 /// * Source: measured densities of milks and creams at 4.4, 10, 20 and 38.9 °C (University of
 ///   Guelph dairy notes). Fat, solids and water take up their own volumes; those of fat and solids

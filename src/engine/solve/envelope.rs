@@ -74,8 +74,10 @@ fn bound(
         .measure(measured)
         .toward(if under { keys[0] } else { keys[1] });
     for held in order.held.iter().filter(|held| phases.contains(&held.phase())) {
-        fault.given.get_or_insert(held.given);
-        fault = fault.about(held.modifier.id()).fixes([Fix::Withdraw(held.modifier.id().clone())]);
+        let id = held.modifier.id();
+        let first = fault.slot.is_none();
+        fault = if first { fault.about(id).at(held.given) } else { fault.involving(id) };
+        fault = fault.fixes([Fix::Withdraw(held.modifier.id().clone())]);
     }
     Some(fault)
 }

@@ -36,6 +36,8 @@ pub struct SteamedMilk<'b> {
     pub textured: Volume,
     /// Gas in it.
     pub gas: Volume,
+    /// Textured milk in the jug for it: what the cup takes, and the film that stays.
+    pub in_jug: Volume,
     /// Depth of foam at the serving line.
     pub foam_depth: Length,
     /// Steam that condenses into the milk of this cup.
@@ -331,6 +333,7 @@ fn in_jug<'b>(
             jug,
             textured,
             gas,
+            in_jug: textured + Volume::from_ml(film_ml * textured.ml() / (textured - gas).ml()),
             foam_depth: stretch.depth(gas),
             condensate: Mass::from_g(after - cold_g),
             in_cup: Mass::from_g(in_cup_g),
