@@ -3,7 +3,7 @@
 use std::sync::LazyLock;
 
 use actix_web::{App, HttpRequest, HttpResponse, get};
-use utoipa::openapi::{Info, License, OpenApi, OpenApiBuilder, tag::TagBuilder};
+use utoipa::openapi::{Info, License, OpenApi, OpenApiBuilder, Server, tag::TagBuilder};
 use utoipa_actix_web::AppExt;
 
 use super::{reply::tagged, routes};
@@ -27,7 +27,13 @@ pub fn document() -> OpenApi {
     ];
     let tags =
         tags.map(|(name, about)| TagBuilder::new().name(name).description(Some(about)).build());
-    let base = OpenApiBuilder::new().info(info).tags(Some(tags)).build();
+    // Nobody is authenticated, and whoever runs the service knows its address: both are said.
+    let base = OpenApiBuilder::new()
+        .info(info)
+        .tags(Some(tags))
+        .servers(Some([Server::new("/")]))
+        .security(Some([]))
+        .build();
     let (_, document) =
         App::new().into_utoipa_app().openapi(base).configure(routes).split_for_parts();
     document

@@ -149,7 +149,7 @@ impl<'a> Reader<'a> {
                 self.complaints.push(many);
             }
         }
-        serde_json::from_str(text).map_err(|fault| self.odd(raw, at, &fault))
+        serde_json::from_str(text).map(whole).map_err(|fault| self.odd(raw, at, &fault))
     }
 
     /// A value the library refuses although its syntax is JSON, such as a lone surrogate or `1e999`.
@@ -162,6 +162,21 @@ impl<'a> Reader<'a> {
     fn complaint(&self, raw: &RawValue, at: &str, found: String, expected: String) -> Complaint {
         let place = Some(Place::of_offset(self.text, offset_in(self.text, raw)));
         Complaint { pointer: at.to_owned(), place, found, expected }
+    }
+}
+
+/// A whole number however it is written: `1.0` and `1e0` are `1`, as JSON Schema has it.
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "whole, and of a size that floats hold exactly"
+)]
+fn whole(value: Value) -> Value {
+    const EXACT: f64 = 9_007_199_254_740_992.0;
+    match value.as_f64() {
+        Some(number) if value.is_f64() && number.fract() == 0.0 && number.abs() <= EXACT => {
+            Value::from(number as i64)
+        }
+        _ => value,
     }
 }
 

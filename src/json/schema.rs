@@ -35,9 +35,18 @@ fn plain_json_schema(value: Value, extensions: bool) -> Value {
             if let Some(Value::String(reference)) = object.get_mut("$ref") {
                 *reference = reference.replace("#/components/schemas/", "#/$defs/");
             }
-            if let Some(discriminator) = object.remove("discriminator") {
-                object.remove("oneOf");
+            if let Some(discriminator) = object.shift_remove("discriminator") {
+                object.shift_remove("oneOf");
                 object.extend(told_apart(&discriminator));
+            }
+            if let Some(present) = unless_null(&object) {
+                object.shift_remove("oneOf");
+                object.insert("if".to_owned(), json!({ "not": { "type": "null" } }));
+                object.insert("then".to_owned(), present);
+            }
+            if object.get("format") == Some(&json!("int32")) {
+                object.entry("minimum").or_insert_with(|| json!(i32::MIN));
+                object.entry("maximum").or_insert_with(|| json!(i32::MAX));
             }
             if extensions && object.get("additionalProperties") == Some(&json!(false)) {
                 object.insert("patternProperties".to_owned(), json!({ "^x-": true }));
@@ -48,6 +57,15 @@ fn plain_json_schema(value: Value, extensions: bool) -> Value {
             elements.into_iter().map(|element| plain_json_schema(element, extensions)).collect()
         }
         scalar @ (Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_)) => scalar,
+    }
+}
+
+/// What a union of a schema with null asks of a value that is there; as an `if`/`then`, a fault
+/// inside such a value is told in its own place, and not as one of the whole union.
+fn unless_null(object: &Map<String, Value>) -> Option<Value> {
+    match object.get("oneOf")?.as_array()?.as_slice() {
+        [present, null] if *null == json!({ "type": "null" }) => Some(present.clone()),
+        _ => None,
     }
 }
 
@@ -77,7 +95,10 @@ fn told_apart(discriminator: &Value) -> Map<String, Value> {
 }
 
 /// A compiled schema that tells every fault of a value.
-pub struct SchemaCheck(Validator);
+pub struct SchemaCheck {
+    validator: Validator,
+    extensions: bool,
+}
 
 impl SchemaCheck {
     /// Compiles the schema of `T`.
@@ -87,17 +108,18 @@ impl SchemaCheck {
     pub fn of<T: ToSchema>(extensions: bool) -> Self {
         let schema = schema_of::<T>(&format!("urn:cupwright:{}", T::name()), extensions);
         #[expect(clippy::expect_used, reason = "the schema is made from our own types")]
-        Self(jsonschema::draft202012::new(&schema).expect("our own schema compiles"))
+        let validator = jsonschema::draft202012::new(&schema).expect("our own schema compiles");
+        Self { validator, extensions }
     }
 
     /// Every fault of `value`; empty if it follows the schema.
     pub fn complaints(&self, value: &Value) -> Vec<Complaint> {
-        self.0.iter_errors(value).flat_map(|fault| tell(&fault)).collect()
+        self.validator.iter_errors(value).flat_map(|fault| tell(&fault, self.extensions)).collect()
     }
 }
 
 /// One or more complaints for a fault: several unknown members are several complaints.
-fn tell(fault: &ValidationError<'_>) -> Vec<Complaint> {
+fn tell(fault: &ValidationError<'_>, extensions: bool) -> Vec<Complaint> {
     let at = fault.instance_path().to_string();
     let one = |expected: String| vec![Complaint::at(at.clone(), shown(fault.instance()), expected)];
     #[expect(
@@ -108,7 +130,11 @@ fn tell(fault: &ValidationError<'_>) -> Vec<Complaint> {
         ValidationErrorKind::AdditionalProperties { unexpected } => unexpected
             .iter()
             .map(|name| {
-                let expected = "no such field here (a field of your own is named `x-…`)";
+                let expected = if extensions {
+                    "no such field here (a field of your own is named `x-…`)"
+                } else {
+                    "no such field here"
+                };
                 Complaint::at(super::child(&at, name), format!("the field `{name}`"), expected)
             })
             .collect(),

@@ -55,6 +55,7 @@ pub struct AcceptedLine<'a> {
     pub price: PriceView<'a>,
     /// The build of one cup; left out by `/v1/validate`.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
     pub build: Option<BuildView<'a>>,
     /// What the reader must know.
     pub notices: Vec<NoticeView>,

@@ -10,7 +10,7 @@ use crate::json::{Complaint, Place};
 pub struct Problem {
     /// Kind: the only field on which programs should switch.
     #[serde(rename = "type")]
-    #[schema(example = "/problems/unknown-site")]
+    #[schema(examples("/problems/unknown-site"))]
     pub kind: &'static str,
     /// The kind in words.
     pub title: &'static str,

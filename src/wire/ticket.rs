@@ -19,14 +19,14 @@ use crate::{
 #[serde(deny_unknown_fields)]
 pub struct Ticket {
     /// The site, by id.
-    #[schema(max_length = 64, example = "bookshop")]
+    #[schema(max_length = 64, examples("bookshop"))]
     pub site: String,
     /// Digests that must be in force, else the answer is 409.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pin: Option<Pin>,
     /// Language of every text in the answer; the site's first if not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schema(max_length = 35, example = "en")]
+    #[schema(max_length = 35, examples("en"))]
     pub lang: Option<String>,
     /// Ingredients that this till knows are gone, by id.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -72,7 +72,7 @@ pub struct OrderInfo {
     pub name: Option<String>,
     /// When it was ordered (RFC 3339); seasons are judged by it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schema(max_length = 40, example = "2026-11-25T14:05:00+01:00")]
+    #[schema(max_length = 40, examples("2026-11-25T14:05:00+01:00"))]
     pub at: Option<String>,
 }
 
@@ -81,10 +81,10 @@ pub struct OrderInfo {
 #[serde(deny_unknown_fields)]
 pub struct TicketLine {
     /// Id of the line, once in the ticket.
-    #[schema(min_length = 1, max_length = 64, example = "1")]
+    #[schema(min_length = 1, max_length = 64, examples("1"))]
     pub line: String,
     /// The drink, by id.
-    #[schema(min_length = 1, max_length = 64, example = "latte")]
+    #[schema(min_length = 1, max_length = 64, examples("latte"))]
     pub drink: String,
     /// How many; a build is for one.
     #[serde(default = "one")]
@@ -125,7 +125,7 @@ const fn one() -> u32 {
 #[serde(deny_unknown_fields)]
 pub struct TicketModifier {
     /// The modifier, by id.
-    #[schema(min_length = 1, max_length = 64, example = "milk")]
+    #[schema(min_length = 1, max_length = 64, examples("milk"))]
     pub id: String,
     /// Value of a slot.
     #[serde(default, skip_serializing_if = "Option::is_none")]

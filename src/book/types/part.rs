@@ -3,7 +3,13 @@
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
+use utoipa::{
+    PartialSchema, ToSchema,
+    openapi::{
+        RefOr, Schema,
+        schema::{ObjectBuilder, SchemaType, Type},
+    },
+};
 
 use super::id::Id;
 use crate::json::word;
@@ -111,13 +117,29 @@ pub struct Foam {
 }
 
 /// A set-point: one of the milk's own names, or degrees Celsius.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(untagged)]
 pub enum SetPoint {
     /// One of the names in the milk's `set_points_c`.
     Named(Id),
     /// Degrees Celsius.
     Celsius(Temperature),
+}
+
+impl ToSchema for SetPoint {}
+
+impl PartialSchema for SetPoint {
+    fn schema() -> RefOr<Schema> {
+        // The bounds of a text and of a number stand side by side: each binds its own type.
+        ObjectBuilder::new()
+            .schema_type(SchemaType::from_iter([Type::String, Type::Number]))
+            .pattern(Some("^[a-z0-9]+(-[a-z0-9]+)*$"))
+            .max_length(Some(64))
+            .minimum(Some(Temperature::LOW))
+            .maximum(Some(Temperature::HIGH))
+            .description(Some("One of the names in the milk's `set_points_c`, or degrees Celsius."))
+            .into()
+    }
 }
 
 /// Water; its volume is the remainder unless an amount is given.
