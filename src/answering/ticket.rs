@@ -42,9 +42,14 @@ pub fn read_ticket(body: &[u8]) -> Result<Ticket, Problem> {
     }
 }
 
+/// Most faults that a problem names; a body can hold half a million.
+const NAMED: usize = 100;
+
 fn invalid(complaints: Vec<Complaint>) -> Problem {
-    let faults: Vec<Fault> = complaints.into_iter().map(Fault::from).collect();
-    let detail = format!("The ticket has {} fault(s); each is named below.", faults.len());
+    let count = complaints.len();
+    let faults: Vec<Fault> = complaints.into_iter().take(NAMED).map(Fault::from).collect();
+    let named = if count > NAMED { "the first 100 are" } else { "each is" };
+    let detail = format!("The ticket has {count} fault(s); {named} named below.");
     Kind::InvalidBody.with(detail).about(faults)
 }
 

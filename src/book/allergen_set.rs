@@ -50,24 +50,30 @@ pub struct Brings {
 }
 
 impl Brings {
-    /// What `ingredient` brings.
+    /// What each ingredient of `book` brings, in the order of the book.
     ///
-    /// The walk is bounded, although the check of a book rules out circles.
-    pub(super) fn of(book: &Book, ingredient: &Ingredient) -> Self {
-        const DEEPEST: usize = 32;
-        fn walk(book: &Book, ingredient: &Ingredient, depth: usize) -> Brings {
-            let own = Brings {
-                contains: AllergenSet::of(book, &ingredient.allergens),
-                may_contain: AllergenSet::of(book, &ingredient.may_contain),
-            };
-            if depth == DEEPEST {
-                return own;
+    /// Each round only adds to sets that are bounded, so the loop ends, circles or not.
+    pub(super) fn of_all(book: &Book) -> Vec<Self> {
+        let own = |one: &Ingredient| Self {
+            contains: AllergenSet::of(book, &one.allergens),
+            may_contain: AllergenSet::of(book, &one.may_contain),
+        };
+        let mut all: Vec<Self> = book.ingredients.iter().map(own).collect();
+        let position = |id: &Id| book.ingredients.iter().position(|one| one.id == *id);
+        let made_of: Vec<Vec<usize>> = book
+            .ingredients
+            .iter()
+            .map(|one| one.made_of.iter().filter_map(position).collect())
+            .collect();
+        loop {
+            let before = all.clone();
+            for (at, parts) in made_of.iter().enumerate() {
+                all[at] = parts.iter().fold(all[at], |sum, part| sum.and(all[*part]));
             }
-            let parts = ingredient.made_of.iter();
-            let parts = parts.filter_map(|id| book.ingredients.iter().find(|one| one.id == *id));
-            parts.fold(own, |all, part| all.and(walk(book, part, depth + 1)))
+            if all == before {
+                return all;
+            }
         }
-        walk(book, ingredient, 0)
     }
 
     /// What either brings.

@@ -49,6 +49,8 @@ pub struct SiteDocument {
     pub site: Arc<Site>,
     /// The text, for the places of later complaints.
     pub text: Arc<str>,
+    /// Pointer of the sheet in that text: empty, or where a book carries its training bar.
+    pub root: &'static str,
 }
 
 impl BookDocument {
@@ -77,6 +79,7 @@ impl BookDocument {
             digest: Digest::of(&self.value["training_bar"]),
             site: Arc::new(self.book.training_bar.clone()),
             text: Arc::clone(&self.text),
+            root: "/training_bar",
         }
     }
 }
@@ -91,6 +94,12 @@ impl SiteDocument {
         if !complaints.is_empty() {
             return Err(Complaints::placed(name, text, complaints));
         }
-        Ok(Self { name: name.to_owned(), digest, site: Arc::new(site), text: text.into() })
+        Ok(Self {
+            name: name.to_owned(),
+            digest,
+            site: Arc::new(site),
+            text: text.into(),
+            root: "",
+        })
     }
 }

@@ -137,8 +137,7 @@ impl Bar {
             })
             .collect();
         jugs.sort_by(|a, b| (a.jug.brim_ml, &a.jug.id).cmp(&(b.jug.brim_ml, &b.jug.id)));
-        let brings: Vec<Brings> =
-            book.ingredients.iter().map(|one| Brings::of(&book, one)).collect();
+        let brings = Brings::of_all(&book);
         let steamed_here = steamed(&book, &at, &brings, &sheet.stock, &[]);
         Ok(Self {
             stock: sheet.stock.iter().cloned().collect(),
@@ -273,21 +272,30 @@ fn resolved(
     let region = found.map(|(at, region)| (format!("/regions/{at}/replace"), region));
     let mut layers = Vec::new();
     if let Some(replace) = wave {
-        layers.push(Replacements { layer: Layer::Wave, replace, allowed: None, pointer: "" });
+        let (layer, document) = (Layer::Wave, ("the wave", ""));
+        layers.push(Replacements { layer, replace, allowed: None, document, pointer: "" });
     }
     if let Some((pointer, region)) = &region {
         let allowed = Some(book.region_may_replace.as_slice());
         let replace = &region.replace;
-        layers.push(Replacements { layer: Layer::Region, replace, allowed, pointer });
+        let (layer, document) = (Layer::Region, (&*document.name, &*document.text));
+        layers.push(Replacements { layer, replace, allowed, document, pointer });
     }
     let allowed = Some(book.site_may_replace.as_slice());
     let replace = &site.site.replace;
-    layers.push(Replacements { layer: Layer::Site, replace, allowed, pointer: "/replace" });
+    let pointer = format!("{}/replace", site.root);
+    let own = (&*site.name, &*site.text);
+    layers.push(Replacements {
+        layer: Layer::Site,
+        replace,
+        allowed,
+        document: own,
+        pointer: &pointer,
+    });
     if layers.iter().all(|layer| layer.replace.is_empty()) {
         return Ok((Arc::clone(book), Provenance::default()));
     }
-    let (value, from) = replaced(&document.value, &layers)
-        .map_err(|all| Complaints::placed(&site.name, &site.text, all))?;
+    let (value, from) = replaced(&document.value, &layers)?;
     let named = format!("{} as it holds at {}", document.name, site.site.id);
     let fail = |all: Vec<Complaint>| Complaints { document: named.clone(), all };
     let faults = book_schema().complaints(&value);

@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
-use crate::json::{Complaint, child, segments};
+use super::check::FIXED;
+use crate::json::{Complaint, Complaints, child, segments};
 
 /// Where a resolved value came from, the weakest first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -63,6 +64,8 @@ pub(crate) struct Replacements<'a> {
     pub(crate) replace: &'a BTreeMap<String, Value>,
     /// Paths that this layer may replace; `*` stands for any one id. `None`: all.
     pub(crate) allowed: Option<&'a [String]>,
+    /// The document that they stand in: its name and its text, for complaints.
+    pub(crate) document: (&'a str, &'a str),
     /// Pointer of the replacements in their document, for complaints.
     pub(crate) pointer: &'a str,
 }
@@ -73,10 +76,10 @@ pub(crate) struct Replacements<'a> {
 pub(crate) fn replaced(
     book: &Value,
     layers: &[Replacements<'_>],
-) -> Result<(Value, Provenance), Vec<Complaint>> {
+) -> Result<(Value, Provenance), Complaints> {
     let (mut value, mut provenance) = (book.clone(), Provenance::default());
-    let mut complaints = Vec::new();
-    for Replacements { layer, replace, allowed, pointer } in layers {
+    for Replacements { layer, replace, allowed, document, pointer } in layers {
+        let mut complaints = Vec::new();
         for (path, new) in *replace {
             let here = || child(pointer, path);
             if !allowed.is_none_or(|patterns| patterns.iter().any(|one| covers(one, path))) {
@@ -85,6 +88,11 @@ pub(crate) fn replaced(
                 continue;
             }
             match place(&mut value, path) {
+                Some(spot) if fixed_in(spot) != fixed_in(new) => complaints.push(Complaint::at(
+                    here(),
+                    format!("`{path}` with another {}", FIXED.join(", ")),
+                    "a value that leaves these as the book has them",
+                )),
                 Some(spot) => {
                     *spot = new.clone();
                     provenance.note(path.clone(), *layer);
@@ -96,8 +104,29 @@ pub(crate) fn replaced(
                 )),
             }
         }
+        if !complaints.is_empty() {
+            return Err(Complaints::placed(document.0, document.1, complaints));
+        }
     }
-    if complaints.is_empty() { Ok((value, provenance)) } else { Err(complaints) }
+    Ok((value, provenance))
+}
+
+/// Every member of `value`, however deep, that no region and no site may replace.
+fn fixed_in(value: &Value) -> Vec<(&str, &Value)> {
+    match value {
+        Value::Object(members) => members
+            .iter()
+            .flat_map(|(name, member)| {
+                if FIXED.contains(&name.as_str()) {
+                    vec![(name.as_str(), member)]
+                } else {
+                    fixed_in(member)
+                }
+            })
+            .collect(),
+        Value::Array(elements) => elements.iter().flat_map(fixed_in).collect(),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => Vec::new(),
+    }
 }
 
 /// Whether `pattern`, in which `*` stands for any one segment, covers `path`.
@@ -113,13 +142,15 @@ fn covers(pattern: &str, path: &str) -> bool {
 }
 
 /// The value at `path`, in which an element of a list is named by its id. A missing member of an
-/// object that is there is made, so that an optional field can be given.
+/// object that is there is made, so that an optional field can be given. No path leads to or through
+/// a field that nobody may replace.
 fn place<'a>(value: &'a mut Value, path: &str) -> Option<&'a mut Value> {
     let mut rest = segments(path).peekable();
     rest.peek()?;
     let mut here = value;
     while let Some(segment) = rest.next() {
         here = match here {
+            Value::Object(_) if FIXED.contains(&&*segment) => return None,
             Value::Object(members) => {
                 if rest.peek().is_none() {
                     members.entry(segment.into_owned()).or_insert(Value::Null)
@@ -159,7 +190,9 @@ mod tests {
             ("/drinks/latte/price".to_owned(), json!("4.50")),
         ]
         .into();
-        let layer = |layer, replace| Replacements { layer, replace, allowed: None, pointer: "" };
+        let document = ("", "");
+        let layer =
+            |layer, replace| Replacements { layer, replace, allowed: None, document, pointer: "" };
         let layers = [layer(Layer::Region, &region), layer(Layer::Site, &site)];
         let (value, from) = replaced(&book, &layers).expect("both lead somewhere");
         assert_eq!(value["drinks"][0], json!({"id": "latte", "halves": 3, "price": "4.50"}));
@@ -167,6 +200,6 @@ mod tests {
         assert_eq!(from.layer_of("/drinks/latte/id"), Layer::Book);
         let astray = one("/drinks/tea/halves", json!(1));
         let complaints = replaced(&book, &[layer(Layer::Site, &astray)]).expect_err("no tea");
-        assert_eq!(complaints[0].pointer, "/~1drinks~1tea~1halves");
+        assert_eq!(complaints.all[0].pointer, "/~1drinks~1tea~1halves");
     }
 }

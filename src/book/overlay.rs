@@ -86,28 +86,31 @@ impl Substitute {
     }
 
     fn in_part(&self, part: &mut Part) -> bool {
-        let (ingredient, amount) = match part {
+        let ingredient = match part {
             Part::Coffee(_) => return false,
-            Part::Milk(milk) => (&mut milk.ingredient, None),
-            Part::Water(water) => (&mut water.ingredient, None),
-            Part::Ice(ice) => (&mut ice.ingredient, None),
-            Part::Ingredient(one) => (&mut one.ingredient, Some(&mut one.amount)),
-            Part::Paste(paste) => (&mut paste.ingredient, Some(&mut paste.amount)),
-            Part::Steep(steep) => {
-                let same = steep.ingredient == self.ingredient;
-                if same {
-                    steep.ingredient = self.by.clone();
-                    steep.g = steep.g.scaled(self.ratio.thousandths(), 1_000);
-                }
-                return same;
-            }
+            Part::Milk(milk) => &mut milk.ingredient,
+            Part::Water(water) => &mut water.ingredient,
+            Part::Ice(ice) => &mut ice.ingredient,
+            Part::Ingredient(one) => &mut one.ingredient,
+            Part::Paste(paste) => &mut paste.ingredient,
+            Part::Steep(steep) => &mut steep.ingredient,
         };
         if *ingredient != self.ingredient {
             return false;
         }
         *ingredient = self.by.clone();
-        if let Some(amount) = amount {
-            self.scale(amount);
+        let ratio = self.ratio.thousandths();
+        match part {
+            Part::Coffee(_) => {}
+            Part::Milk(milk) => {
+                milk.textured_ml = milk.textured_ml.map(|ml| ml.scaled(ratio, 1_000));
+                milk.cold_ml = milk.cold_ml.map(|ml| ml.scaled(ratio, 1_000));
+            }
+            Part::Water(water) => water.ml = water.ml.map(|ml| ml.scaled(ratio, 1_000)),
+            Part::Ice(ice) => ice.g = ice.g.scaled(ratio, 1_000),
+            Part::Ingredient(one) => self.scale(&mut one.amount),
+            Part::Paste(paste) => self.scale(&mut paste.amount),
+            Part::Steep(steep) => steep.g = steep.g.scaled(ratio, 1_000),
         }
         true
     }

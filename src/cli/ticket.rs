@@ -3,6 +3,7 @@
 use std::{
     fs,
     io::{self, Read},
+    path::Path,
 };
 
 use anstream::{eprintln, println};
@@ -24,7 +25,8 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
     let body = match body(args) {
         Ok(body) => body,
         Err(fault) => {
-            eprintln!("Cannot read the ticket: {fault}");
+            let file = args.ticket.as_deref().unwrap_or(Path::new("-"));
+            eprintln!("Cannot read the ticket {}: {fault}", file.display());
             return Outcome::Failed;
         }
     };

@@ -19,7 +19,11 @@ static PATHS: LazyLock<Vec<(String, String)>> = LazyLock::new(|| {
     let paths = document["paths"].as_object().cloned().unwrap_or_default();
     let methods = |item: &Value| {
         let names = item.as_object().into_iter().flat_map(|item| item.keys());
-        names.map(|name| name.to_uppercase()).collect::<Vec<_>>().join(", ")
+        let mut names: Vec<String> = names.map(|name| name.to_uppercase()).collect();
+        if names.iter().any(|name| name == "GET") {
+            names.push("HEAD".to_owned());
+        }
+        names.join(", ")
     };
     paths.iter().map(|(path, item)| (path.clone(), methods(item))).collect()
 });

@@ -41,7 +41,10 @@ pub(crate) fn tagged(request: &HttpRequest, body: Vec<u8>) -> HttpResponse {
     let known = request.headers().get(header::IF_NONE_MATCH).and_then(|value| value.to_str().ok());
     let same = |one: &str| one.trim().trim_start_matches("W/") == tag || one.trim() == "*";
     if known.is_some_and(|list| list.split(',').any(same)) {
-        return HttpResponse::NotModified().insert_header((header::ETAG, tag)).finish();
+        return HttpResponse::NotModified()
+            .insert_header((header::ETAG, tag))
+            .insert_header((header::CACHE_CONTROL, "no-cache"))
+            .finish();
     }
     HttpResponse::Ok()
         .content_type("application/json")

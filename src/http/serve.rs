@@ -5,7 +5,8 @@ use std::{net::SocketAddr, sync::Arc};
 use actix_web::{
     App, Error, HttpServer,
     body::MessageBody,
-    dev::{Server, ServiceFactory, ServiceRequest, ServiceResponse},
+    dev::{Server, Service as _, ServiceFactory, ServiceRequest, ServiceResponse},
+    http::Method,
     web,
 };
 use jiff::Timestamp;
@@ -49,7 +50,13 @@ pub fn app(
         )
         .configure(routes)
         .split_for_parts();
-    app.default_service(web::to(nothing_here))
+    // HEAD is GET without the content (RFC 9110, section 9.3.2), which the encoder leaves out.
+    app.default_service(web::to(nothing_here)).wrap_fn(|mut request, next| {
+        if *request.method() == Method::HEAD {
+            request.head_mut().method = Method::GET;
+        }
+        next.call(request)
+    })
 }
 
 /// The whole body, or the problem of one that is too large or breaks off.

@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use super::InForce;
 use crate::{
-    book::{Bar, Example, ExampleLine, Expected, Id, Service, SetPoint},
+    book::{Bar, Example, ExampleLine, Expected, Id, Near, Service, SetPoint},
     engine::{Given, Line, Moment, What, objection::Objection, verdict},
     json::{Complaint, child},
     wire::answer_line,
@@ -97,7 +97,7 @@ fn compare(
             continue;
         };
         match expected {
-            Expected::Near { value, tolerance } => {
+            Expected::Near(Near { value, tolerance }) => {
                 let near = found.as_f64().is_some_and(|found| (found - value).abs() <= *tolerance);
                 if !near {
                     let wanted = format!("{value} give or take {tolerance}");

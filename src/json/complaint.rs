@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::place::{Place, place_of};
+use super::place::{Place, places_of};
 
 /// One fault of a document.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -55,10 +55,12 @@ pub struct Complaints {
 impl Complaints {
     /// Collects `all` for the document called `document`, placing each in `text` and sorting them.
     pub fn placed(document: &str, text: &str, mut all: Vec<Complaint>) -> Self {
-        for complaint in &mut all {
-            if complaint.place.is_none() {
-                complaint.place = Some(place_of(text, &complaint.pointer));
-            }
+        let open = |one: &&mut Complaint| one.place.is_none();
+        let pointers: Vec<String> =
+            all.iter_mut().filter(open).map(|one| one.pointer.clone()).collect();
+        let places = places_of(text, &pointers);
+        for (complaint, place) in all.iter_mut().filter(open).zip(places) {
+            complaint.place = Some(place);
         }
         all.sort_by(|a, b| (a.place, &a.pointer).cmp(&(b.place, &b.pointer)));
         all.dedup();

@@ -96,6 +96,7 @@ fn told_apart(discriminator: &Value) -> Map<String, Value> {
 
 /// A compiled schema that tells every fault of a value.
 pub struct SchemaCheck {
+    schema: Value,
     validator: Validator,
     extensions: bool,
 }
@@ -109,52 +110,74 @@ impl SchemaCheck {
         let schema = schema_of::<T>(&format!("urn:cupwright:{}", T::name()), extensions);
         #[expect(clippy::expect_used, reason = "the schema is made from our own types")]
         let validator = jsonschema::draft202012::new(&schema).expect("our own schema compiles");
-        Self { validator, extensions }
+        Self { schema, validator, extensions }
     }
 
     /// Every fault of `value`; empty if it follows the schema.
     pub fn complaints(&self, value: &Value) -> Vec<Complaint> {
-        self.validator.iter_errors(value).flat_map(|fault| tell(&fault, self.extensions)).collect()
+        self.validator.iter_errors(value).flat_map(|fault| self.tell(&fault)).collect()
     }
-}
 
-/// One or more complaints for a fault: several unknown members are several complaints.
-fn tell(fault: &ValidationError<'_>, extensions: bool) -> Vec<Complaint> {
-    let at = fault.instance_path().to_string();
-    let one = |expected: String| vec![Complaint::at(at.clone(), shown(fault.instance()), expected)];
-    #[expect(
-        clippy::wildcard_enum_match_arm,
-        reason = "the library's own sentence serves the rest"
-    )]
-    match fault.kind() {
-        ValidationErrorKind::AdditionalProperties { unexpected } => unexpected
-            .iter()
-            .map(|name| {
-                let expected = if extensions {
-                    "no such field here (a field of your own is named `x-…`)"
-                } else {
-                    "no such field here"
-                };
-                Complaint::at(super::child(&at, name), format!("the field `{name}`"), expected)
-            })
-            .collect(),
-        ValidationErrorKind::Required { property } => {
-            let name = property.as_str().unwrap_or_default();
-            let found = format!("no field `{name}`");
-            vec![Complaint::at(at, found, format!("the field `{name}`, which is required"))]
+    /// What the schema says of the value whose keyword failed, such as "An id in kebab-case".
+    fn described(&self, fault: &ValidationError<'_>) -> Option<&str> {
+        let path = fault.schema_path().to_string();
+        let (mut here, mut around) = (&self.schema, &self.schema);
+        for segment in super::segments(&path) {
+            around = here;
+            here = if segment == "$ref" {
+                let reference = here["$ref"].as_str()?;
+                self.schema.pointer(reference.strip_prefix('#')?)?
+            } else if let Some(at) = here.as_array().and(segment.parse::<usize>().ok()) {
+                here.get(at)?
+            } else {
+                here.get(&*segment)?
+            };
         }
-        ValidationErrorKind::Minimum { limit } => one(format!("a number of at least {limit}")),
-        ValidationErrorKind::Maximum { limit } => one(format!("a number of at most {limit}")),
-        ValidationErrorKind::MinItems { limit } => one(format!("at least {limit} elements")),
-        ValidationErrorKind::MaxItems { limit } => one(format!("at most {limit} elements")),
-        ValidationErrorKind::MinLength { limit } => one(format!("at least {limit} characters")),
-        ValidationErrorKind::MaxLength { limit } => one(format!("at most {limit} characters")),
-        ValidationErrorKind::Pattern { pattern } => one(format!("a text like `{pattern}`")),
-        ValidationErrorKind::Enum { options } => one(format!("one of {options}")),
-        ValidationErrorKind::Constant { expected_value } => one(expected_value.to_string()),
-        ValidationErrorKind::Type { kind } => one(kind_named(kind)),
-        ValidationErrorKind::FalseSchema => one("nothing here".to_owned()),
-        _ => one(fault.to_string()),
+        around["description"].as_str().map(|text| text.trim_end_matches('.'))
+    }
+
+    /// One or more complaints for a fault: several unknown members are several complaints.
+    fn tell(&self, fault: &ValidationError<'_>) -> Vec<Complaint> {
+        let at = fault.instance_path().to_string();
+        let one =
+            |expected: String| vec![Complaint::at(at.clone(), shown(fault.instance()), expected)];
+        #[expect(
+            clippy::wildcard_enum_match_arm,
+            reason = "the library's own sentence serves the rest"
+        )]
+        match fault.kind() {
+            ValidationErrorKind::AdditionalProperties { unexpected } => unexpected
+                .iter()
+                .map(|name| {
+                    let expected = if self.extensions {
+                        "no such field here (a field of your own is named `x-…`)"
+                    } else {
+                        "no such field here"
+                    };
+                    Complaint::at(super::child(&at, name), format!("the field `{name}`"), expected)
+                })
+                .collect(),
+            ValidationErrorKind::Required { property } => {
+                let name = property.as_str().unwrap_or_default();
+                let found = format!("no field `{name}`");
+                vec![Complaint::at(at, found, format!("the field `{name}`, which is required"))]
+            }
+            ValidationErrorKind::Minimum { limit } => one(format!("a number of at least {limit}")),
+            ValidationErrorKind::Maximum { limit } => one(format!("a number of at most {limit}")),
+            ValidationErrorKind::MinItems { limit } => one(format!("at least {limit} elements")),
+            ValidationErrorKind::MaxItems { limit } => one(format!("at most {limit} elements")),
+            ValidationErrorKind::MinLength { limit } => one(format!("at least {limit} characters")),
+            ValidationErrorKind::MaxLength { limit } => one(format!("at most {limit} characters")),
+            ValidationErrorKind::Pattern { pattern } => one(match self.described(fault) {
+                Some(about) => format!("a text like `{pattern}`: {about}"),
+                None => format!("a text like `{pattern}`"),
+            }),
+            ValidationErrorKind::Enum { options } => one(format!("one of {options}")),
+            ValidationErrorKind::Constant { expected_value } => one(expected_value.to_string()),
+            ValidationErrorKind::Type { kind } => one(kind_named(kind)),
+            ValidationErrorKind::FalseSchema => one("nothing here".to_owned()),
+            _ => one(fault.to_string()),
+        }
     }
 }
 

@@ -1,6 +1,13 @@
 //! Benches of the engine, each of which asserts its answer. Only ratios within one run mean
 //! anything; DEVELOPERS.md says which, and `cargo bench` prints them after the timings.
 
+#![allow(
+    clippy::expect_used,
+    clippy::print_stdout,
+    missing_docs,
+    reason = "a bench that cannot go on should say so at once, and its ratios are for people"
+)]
+
 use std::{
     hint::black_box,
     sync::Arc,
@@ -123,8 +130,11 @@ fn large_book(c: &mut Criterion) {
     }
 }
 
+/// A named call to be timed.
+type Run<'a> = (&'a str, Box<dyn FnMut() + 'a>);
+
 /// The shortest of several runs of `n` calls; short runs taken in turn see the same neighbours.
-fn shortest(runs: &mut [(&str, Box<dyn FnMut() + '_>)]) -> Vec<Duration> {
+fn shortest(runs: &mut [Run<'_>]) -> Vec<Duration> {
     const TURNS: usize = 40;
     const CALLS: usize = 500;
     let mut best = vec![Duration::MAX; runs.len()];

@@ -212,10 +212,10 @@ fn modules_depend_downwards_only() {
         let (own, uses) = MAY_USE[row];
         for named in named_modules(&module, &text) {
             let named = if named.starts_with("engine::") { through_engine(&named) } else { named };
-            let Some(used) = row_of(&named) else { continue };
-            let used = MAY_USE[used].0;
-            let whole = used.split("::").next().unwrap();
-            let allowed = used == own || uses.contains(&used) || uses.contains(&whole);
+            let Some(named_row) = row_of(&named) else { continue };
+            let there = MAY_USE[named_row].0;
+            let whole = there.split("::").next().unwrap();
+            let allowed = there == own || uses.contains(&there) || uses.contains(&whole);
             assert!(allowed, "{module} names {named}, which the row `{own}` does not allow");
         }
     }

@@ -2,6 +2,7 @@
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
+    clippy::wildcard_enum_match_arm,
     reason = "a test that cannot go on should say so at once"
 )]
 

@@ -9,6 +9,8 @@ mod references;
 mod site;
 mod texts;
 
+pub(super) use paths::FIXED;
+
 use std::{collections::HashSet, fmt::Display};
 
 use super::types::{Book, Id, Modifier, Site};

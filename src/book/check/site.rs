@@ -2,7 +2,7 @@
 
 use super::{Notes, identity, records};
 use crate::{
-    book::types::{Book, Site},
+    book::types::{Book, Site, Words},
     json::child,
 };
 
@@ -19,6 +19,7 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str)
         if let Some(own) = &one.replaced_by {
             let here = format!("{vessels}/{at}/replaced_by");
             records::vessel(notes, &here, own);
+            named(notes, &child(&here, "names"), &own.names, site);
             notes.refer(&child(&here, "material"), &own.material, |n| &n.materials);
         }
     }
@@ -27,8 +28,9 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str)
     for (at, one) in site.jugs.iter().enumerate() {
         notes.refer(&format!("{jugs}/{at}/id"), &one.id, |n| &n.jugs);
         if let Some(own) = &one.replaced_by {
-            let here = format!("{jugs}/{at}/replaced_by/material");
-            notes.refer(&here, &own.material, |n| &n.materials);
+            let here = format!("{jugs}/{at}/replaced_by");
+            named(notes, &child(&here, "names"), &own.names, site);
+            notes.refer(&child(&here, "material"), &own.material, |n| &n.materials);
         }
     }
     equipment(notes, site, root);
@@ -42,10 +44,15 @@ fn languages(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str) {
             notes.note(&here, format!("`{lang}`"), format!("one of {}", known.join(", ")));
         }
     }
+    named(notes, &child(root, "names"), &site.names, site);
+}
+
+/// Complains about each language of the site in which `names` is silent.
+fn named(notes: &mut Notes<'_>, here: &str, names: &Words, site: &Site) {
     for lang in &site.languages {
-        if !site.names.0.contains_key(lang) {
+        if names.0.get(lang).is_none_or(|name| name.trim().is_empty()) {
             let found = format!("no text in `{lang}`");
-            notes.note(&child(root, "names"), found, "a name in each language of the site");
+            notes.note(here, found, "a name in each language of the site");
         }
     }
 }

@@ -26,12 +26,12 @@ pub struct Book {
     pub schema: String,
     /// Oldest contract that can read this document.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schema(pattern = "^[0-9]+\\.[0-9]+\\.[0-9]+$")]
+    #[schema(pattern = "^[0-9]{1,9}\\.[0-9]{1,9}\\.[0-9]{1,9}$")]
     pub min_reader: Option<String>,
     /// Id of the book, the same in all its versions.
     pub id: Id,
     /// Version (Semantic Versioning).
-    #[schema(pattern = "^[0-9]+\\.[0-9]+\\.[0-9]+$")]
+    #[schema(pattern = "^[0-9]{1,9}\\.[0-9]{1,9}\\.[0-9]{1,9}$")]
     pub version: String,
     /// Name in each language.
     pub names: Words,

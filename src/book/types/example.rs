@@ -60,14 +60,19 @@ pub struct ExampleModifier {
 #[serde(untagged)]
 pub enum Expected {
     /// A number, give or take.
-    Near {
-        /// The number.
-        value: f64,
-        /// How far off it may be, either way.
-        tolerance: f64,
-    },
+    Near(Near),
     /// Exactly this.
     Exact(Value),
+}
+
+/// A number, give or take.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Near {
+    /// The number.
+    pub value: f64,
+    /// How far off it may be, either way.
+    pub tolerance: f64,
 }
 
 /// A verdict, as documents write it.

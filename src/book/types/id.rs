@@ -12,6 +12,8 @@ use utoipa::{
 };
 
 /// An id in kebab-case, at most 64 characters, which never changes its meaning.
+///
+/// It never begins `x-`: a member of that name is a field of somebody's own, which readers ignore.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Id(Arc<str>);
@@ -59,7 +61,7 @@ impl PartialSchema for Id {
     fn schema() -> RefOr<Schema> {
         ObjectBuilder::new()
             .schema_type(SchemaType::new(Type::String))
-            .pattern(Some("^[a-z0-9]+(-[a-z0-9]+)*$"))
+            .pattern(Some("^([a-wyz0-9]|x[a-z0-9])[a-z0-9]*(-[a-z0-9]+)*$"))
             .max_length(Some(64))
             .description(Some("An id in kebab-case."))
             .into()

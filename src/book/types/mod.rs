@@ -19,7 +19,7 @@ pub use bench::{Jug, Material, ServiceRow, Size, Texture, Vessel};
 pub use book::{Bean, Book, Named, Region};
 pub use drink::{Cup, Drink, Envelope, Remainder};
 pub use effect::{Addition, AppliesTo, Effect, Exclusion};
-pub use example::{Example, ExampleLine, ExampleModifier, Expected, VerdictName};
+pub use example::{Example, ExampleLine, ExampleModifier, Expected, Near, VerdictName};
 pub use extraction::{Extraction, ExtractionRow, Seconds};
 pub use id::{Id, Lang, Words};
 pub use ingredient::{Composition, HotDensity, Ingredient, IngredientKind, Steaming};

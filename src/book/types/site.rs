@@ -21,7 +21,7 @@ pub struct Site {
     pub schema: String,
     /// Oldest contract that can read this document.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schema(pattern = "^[0-9]+\\.[0-9]+\\.[0-9]+$")]
+    #[schema(pattern = "^[0-9]{1,9}\\.[0-9]{1,9}\\.[0-9]{1,9}$")]
     pub min_reader: Option<String>,
     /// Id, which tickets name.
     pub id: Id,
