@@ -188,6 +188,20 @@ fn shortened(text: &str) -> String {
     format!("{}…", text.chars().take(60).collect::<String>())
 }
 
+/// The newest contract that this program reads, as documents state it in `min_reader`.
+const READER: &str = "0.1.0";
+
+/// The complaint about a document that only a newer program can read.
+///
+/// * `min_reader`: the oldest contract that can read it, as the document says.
+pub fn newer(min_reader: Option<&str>) -> Option<Complaint> {
+    let version = |text: &str| semver::Version::parse(text).ok();
+    let wanted = min_reader.and_then(version)?;
+    let ours = version(READER)?;
+    let expected = format!("at most {READER}; a newer program reads this");
+    (wanted > ours).then(|| Complaint::at("/min_reader", wanted.to_string(), expected))
+}
+
 /// Reads `text` as a `T` whose structure `schema` states; every complaint at once.
 ///
 /// * `document`: the name by which people know the text, such as its file name.
@@ -206,7 +220,9 @@ pub fn read_typed<T: DeserializeOwned>(
     let plain = without_extensions(value);
     complaints.extend(schema.complaints(&plain));
     if !complaints.is_empty() {
-        return Err(placed(complaints));
+        // A newer document has fields that only look wrong: say the one thing that helps.
+        let newer = newer(plain["min_reader"].as_str()).map(|one| vec![one]);
+        return Err(placed(newer.unwrap_or(complaints)));
     }
     match T::deserialize(&plain) {
         Ok(typed) => Ok((digest, plain, typed)),

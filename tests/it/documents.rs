@@ -329,3 +329,15 @@ fn a_fault_inside_an_optional_part_is_told_where_it_stands() {
         assert!(found, "no complaint such as {told} in {all:#?}");
     }
 }
+
+#[test]
+fn a_document_for_a_newer_program_is_told_only_that() {
+    let mut book = demo_book();
+    book["min_reader"] = json!("0.9.0");
+    book["drinks"][0]["moods"] = json!(["calm"]);
+    book["drinks"][1]["moods"] = json!(["brisk"]);
+    let all = unread(&book.to_string()).all;
+    assert_eq!(all.len(), 1, "{all:?}");
+    assert_eq!(all[0].pointer, "/min_reader");
+    assert_eq!(all[0].expected, "at most 0.1.0; a newer program reads this");
+}

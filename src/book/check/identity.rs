@@ -1,10 +1,10 @@
 //! Ids that stand once, and versions that can be read.
 
 use super::Notes;
-use crate::book::types::{Book, Modifier};
-
-/// The contract that this program reads, as documents state it in `min_reader`.
-const READER: &str = "0.1.0";
+use crate::{
+    book::types::{Book, Modifier},
+    json::newer,
+};
 
 pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
     notes.once("/allergens", book.allergens.iter().map(|one| &one.id));
@@ -27,15 +27,13 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
             notes.note(&format!("/services/{at}/id"), found, "each way of serving once");
         }
     }
-    readable(notes, "/min_reader", book.min_reader.as_deref());
+    readable(notes, "", book.min_reader.as_deref());
 }
 
 /// Complains about a document that only a newer program can read.
-pub(super) fn readable(notes: &mut Notes<'_>, pointer: &str, min_reader: Option<&str>) {
-    let version = |text: &str| semver::Version::parse(text).ok();
-    if let Some(wanted) = min_reader.and_then(version)
-        && version(READER).is_some_and(|ours| wanted > ours)
-    {
-        notes.note(pointer, wanted, format!("at most {READER}; a newer program reads this"));
+pub(super) fn readable(notes: &mut Notes<'_>, root: &str, min_reader: Option<&str>) {
+    if let Some(mut complaint) = newer(min_reader) {
+        complaint.pointer.insert_str(0, root);
+        notes.complaints.push(complaint);
     }
 }

@@ -7,7 +7,7 @@ use crate::{
 };
 
 pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str) {
-    identity::readable(notes, &child(root, "min_reader"), site.min_reader.as_deref());
+    identity::readable(notes, root, site.min_reader.as_deref());
     notes.refer(&child(root, "region"), &site.region, |n| &n.regions);
     languages(notes, site, book, root);
     hours(notes, site, root);
