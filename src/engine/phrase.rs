@@ -39,6 +39,8 @@ phrases! {
     IntoCup, "step.into-cup";
     IntoJug, "step.into-jug";
     PourCoffee, "step.pour-coffee";
+    Stir, "step.stir";
+    StirWithMilk, "step.stir-with-milk";
     JugMilk, "step.jug-milk";
     JugMilkOver, "step.jug-milk-over";
     Steam, "step.steam";
@@ -77,6 +79,8 @@ pub enum Gap<'b> {
     Name(&'b Words),
     /// A number in thousandths, shown with at most so many places.
     Number(i64, u32),
+    /// A name of the book after a comma: what is said only where it is not the usual.
+    Also(&'b Words),
     /// Another phrase, without gaps of its own.
     Say(Phrase),
 }

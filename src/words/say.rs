@@ -21,6 +21,10 @@ pub fn gaps(catalogue: &Catalogue, phrase: Phrase, gaps: &[(&'static str, Gap<'_
                 Gap::Number(value, places) => {
                     write_thousandths(out, *value, *places, catalogue.mark);
                 }
+                Gap::Also(words) => {
+                    out.push_str(", ");
+                    out.push_str(words.in_lang(&catalogue.lang));
+                }
                 Gap::Say(phrase) => {
                     out.push_str(&catalogue.phrase(*phrase).fill(|_, _| {}));
                 }

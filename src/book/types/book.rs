@@ -63,7 +63,7 @@ pub struct Book {
     pub ingredients: Vec<Ingredient>,
     /// Beans.
     pub beans: Vec<Bean>,
-    /// Pulls.
+    /// Pulls; the first is the usual one, which steps do not name.
     pub pulls: Vec<Named>,
     /// Extraction styles.
     pub extractions: Vec<Extraction>,

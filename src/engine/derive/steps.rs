@@ -4,7 +4,7 @@
 //! milk, is started before it is needed, and the steps that can run beside it are named.
 
 use crate::{
-    book::{Bar, Part, SteepPart},
+    book::{Bar, Part, Stage, SteepPart},
     engine::{
         order::Order,
         phrase::{Gap, Gaps, Phrase},
@@ -114,7 +114,7 @@ impl<'b> Work<'_, 'b> {
             let gaps = vec![self.cup(), ("c", Gap::Number(c.mc(), 0))];
             self.push(Station::Water, Phrase::WarmCup, gaps);
         }
-        let before = |one: &&Portion<'b>| one.stage == crate::book::Stage::CupBefore;
+        let before = |one: &&Portion<'b>| one.stage == Stage::CupBefore;
         let portions = &self.solved.portions;
         for one in portions.iter().filter(before) {
             let mut gaps = vec![self.cup(), what(one), amount(one)];
@@ -199,7 +199,7 @@ impl<'b> Work<'_, 'b> {
     fn pull(&mut self, coffee: &Coffee) -> usize {
         let Some(how) = &self.order.coffee else { return self.steps.len() };
         let double = how.double;
-        let pull = self.bar.book.pulls.iter().find(|known| known.id == *how.pull);
+        let unusual = self.bar.book.pulls.iter().skip(1).find(|known| known.id == *how.pull);
         let basket = if coffee.doubles == 0 { how.single.unwrap_or(double) } else { double };
         let mut gaps = vec![
             ("bean", Gap::Name(&how.bean.names)),
@@ -210,7 +210,7 @@ impl<'b> Work<'_, 'b> {
             ("n", Gap::Number(i64::from(coffee.doubles) * 1_000, 0)),
             ("halves", Gap::Number(i64::from(coffee.halves) * 1_000, 0)),
         ];
-        gaps.extend(pull.map(|pull| ("pull", Gap::Name(&pull.names))));
+        gaps.extend(unusual.map(|pull| ("pull", Gap::Also(&pull.names))));
         let aside = self.coffee_goes() == Goes::Poured || coffee.in_cup < coffee.pulled;
         gaps.push(("into", Gap::Say(if aside { Phrase::IntoJug } else { Phrase::IntoCup })));
         let phrase = match (coffee.doubles, coffee.singles, coffee.spare_halves) {
@@ -272,10 +272,26 @@ impl<'b> Work<'_, 'b> {
         if goes == Goes::Onto {
             self.pull(&coffee);
         }
+        if goes != Goes::Poured && self.to_dissolve() {
+            self.push(Station::Bench, Phrase::Stir, Vec::new());
+        }
         if goes == Goes::Poured || coffee.in_cup < coffee.pulled {
             let gaps = vec![self.cup(), ("g", Gap::Number(coffee.in_cup.mg(), 1))];
             self.push(Station::Pass, Phrase::PourCoffee, gaps);
         }
+    }
+
+    /// Whether something in the cup is still to be dissolved: all but what was made a paste.
+    fn to_dissolve(&self) -> bool {
+        let stirred = self
+            .steps
+            .iter()
+            .any(|step| matches!(step.phrase, Phrase::Stir | Phrase::StirWithMilk));
+        let loose = |one: &Portion<'_>| {
+            let paste = matches!(one.of, PortionOf::Paste(_) | PortionOf::PasteWater(_));
+            one.stage == Stage::CupBefore && !paste
+        };
+        !stirred && self.solved.portions.iter().any(loose)
     }
 
     fn pour_milk(&mut self, spooned: bool) {
@@ -284,6 +300,9 @@ impl<'b> Work<'_, 'b> {
             Some(Milk::Steamed(milk)) => {
                 if steeped && milk.gas.ul() == 0 {
                     return;
+                }
+                if self.to_dissolve() {
+                    self.push(Station::Pass, Phrase::StirWithMilk, Vec::new());
                 }
                 let gaps = vec![
                     self.cup(),
@@ -311,13 +330,15 @@ impl<'b> Work<'_, 'b> {
     }
 
     fn put(&mut self, one: &Portion<'b>) {
-        use crate::book::Stage;
         let mut gaps = vec![self.cup(), what(one), amount(one)];
         let by = |measure, weigh| if one.by_volume { measure } else { weigh };
         let (station, phrase) = match (one.of, one.stage) {
             (_, Stage::CupBefore) => return,
             (PortionOf::Ice(_), _) => (Station::Cold, Phrase::PutIce),
             (PortionOf::Water(_), _) => {
+                // Read off a scale of the same marks as the milk jugs.
+                let mark = one.volume.to_nearest(self.bar.site.pour_mark_ml);
+                gaps[2] = ("ml", Gap::Number(mark.ul(), 0));
                 gaps.push(("c", Gap::Number(one.at.mc(), 0)));
                 let cold = one.at <= one.ingredient.stored_c;
                 (Station::Water, if cold { Phrase::PourColdWater } else { Phrase::PourWater })
@@ -335,6 +356,9 @@ impl<'b> Work<'_, 'b> {
         let portions = &self.solved.portions;
         for one in portions.iter().filter(added) {
             self.put(one);
+        }
+        if self.to_dissolve() {
+            self.push(Station::Pass, Phrase::Stir, Vec::new());
         }
         let iced = self.order.parts().any(|part| matches!(part, Part::Ice(_)));
         let phrase = if iced { Phrase::HandOver } else { Phrase::HandOverHot };
