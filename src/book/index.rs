@@ -122,6 +122,12 @@ impl Bar {
             }
             None => (book, HashSet::new()),
         };
+        for one in site.site.vessels.iter().filter(|one| one.replaced_by.is_some()) {
+            from.note(format!("/vessels/{}", one.id), Layer::Site);
+        }
+        for one in site.site.jugs.iter().filter(|one| one.replaced_by.is_some()) {
+            from.note(format!("/jugs/{}", one.id), Layer::Site);
+        }
         let at = Positions::of(&book);
         let sheet = Arc::clone(&site.site);
         let vessels =

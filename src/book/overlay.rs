@@ -6,7 +6,7 @@ use super::{
     layers::{Layer, Provenance},
     types::{Addition, Amount, Book, Id, Modifier, Part},
 };
-use crate::units::Share;
+use crate::units::Ratio;
 
 /// Ingredients taken out of use, and what stands in for them.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -25,7 +25,7 @@ pub struct Substitute {
     /// What is used in its place.
     pub by: Id,
     /// Amount of the new per amount of the old, by mass or by volume as the recipe measures it.
-    pub ratio: Share,
+    pub ratio: Ratio,
 }
 
 impl Overlay {

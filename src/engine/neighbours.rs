@@ -148,6 +148,8 @@ fn plain<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Vec<Alternative<'b>>
 struct Baseline<'b> {
     build: Build<'b>,
     price: Money,
+    /// Whether it comes in the cup that was asked for.
+    as_asked: bool,
 }
 
 /// The line without the modifiers at fault, or else its cup alone, or the plain drink; what was
@@ -160,6 +162,13 @@ fn baseline<'b>(
 ) -> Option<Baseline<'b>> {
     let at_fault =
         |one: &&Given| objections.iter().any(|objection| objection.modifiers.contains(&one.id));
+    // What has nothing to act on would never have been charged.
+    let idle = |one: &Given| {
+        objections.iter().any(|objection| {
+            let nothing = matches!(objection.code, Code::NotApplicable | Code::NothingToReplace);
+            nothing && objection.modifiers.contains(&one.id)
+        })
+    };
     let cup = |one: &&Given| one.id == "service" || one.id == "size";
     let with = |keep: &dyn Fn(&&Given) -> bool| Line {
         diets: Vec::new(),
@@ -173,10 +182,11 @@ fn baseline<'b>(
             // Of two values for one slot only the first counts; it cannot have both.
             let slot = matches!(one.what, What::Value(_) | What::Celsius(_));
             let again = slot && line.modifiers[..*at].iter().any(|before| before.id == one.id);
-            !again && !reduced.modifiers.contains(one)
+            !again && !idle(one) && !reduced.modifiers.contains(one)
         });
         let extra: Money = left_out.map(|(_, one)| asked_price(bar, one)).sum();
-        Some(Baseline { price: build.order.price + extra, build })
+        let as_asked = line.modifiers.iter().filter(cup).all(|one| reduced.modifiers.contains(one));
+        Some(Baseline { price: build.order.price + extra, build, as_asked })
     })
 }
 
@@ -199,7 +209,8 @@ impl Baseline<'_> {
     fn against(&self, after: &Build<'_>) -> Against {
         let halves = |build: &Build<'_>| build.solved.coffee.map_or(0, |coffee| coffee.halves);
         Against {
-            same_cup: self.build.order.vessel.vessel.id == after.order.vessel.vessel.id,
+            same_cup: self.as_asked
+                && self.build.order.vessel.vessel.id == after.order.vessel.vessel.id,
             halves: halves(after) - halves(&self.build),
             price: after.order.price - self.price,
         }

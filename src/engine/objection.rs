@@ -1,5 +1,6 @@
 //! Why a line is not made as asked: codes, the facts for their sentences, and ways out.
 
+use super::phrase::Phrase;
 use crate::{
     book::{Id, Words},
     units::Temperature,
@@ -102,7 +103,7 @@ codes! {
     OutOfSeason, "out-of-season", false;
     /// An ingredient does not suit a declared diet.
     DietNotMet, "diet-not-met", false;
-    /// An allergy was declared, for which this service has no safe route.
+    /// An allergy was declared, for which this service has no route.
     AllergyNotHandled, "allergy-not-handled", true;
 }
 
@@ -124,6 +125,8 @@ pub enum Fact {
     Name(Words),
     /// A number in thousandths.
     Number(i64),
+    /// Another sentence, without gaps of its own.
+    Say(Phrase),
 }
 
 /// A measured quantity that is out of bounds, in thousandths of its unit.
@@ -170,6 +173,8 @@ pub enum Fix {
 pub struct Objection {
     /// Which rule.
     pub code: Code,
+    /// Whether it is a matter of safety, by the rule or by the drink's own record.
+    pub safety: bool,
     /// Ask or refuse.
     pub manner: Manner,
     /// The slot, counter or flag that it is about.
@@ -195,6 +200,7 @@ impl Objection {
     pub fn refuse(code: Code) -> Self {
         Self {
             code,
+            safety: code.is_safety(),
             manner: Manner::Refuse,
             slot: None,
             modifiers: Vec::new(),
@@ -246,6 +252,13 @@ impl Objection {
     #[must_use]
     pub fn number(mut self, gap: &'static str, thousandths: i64) -> Self {
         self.facts.push((gap, Fact::Number(thousandths)));
+        self
+    }
+
+    /// Fills a gap of the sentence with another sentence.
+    #[must_use]
+    pub fn say(mut self, gap: &'static str, phrase: Phrase) -> Self {
+        self.facts.push((gap, Fact::Say(phrase)));
         self
     }
 
@@ -307,4 +320,6 @@ notices! {
     SpareHalf, "spare-half", "info";
     /// The smallest jug needs more milk than the cup.
     MilkLeftOver, "milk-left-over", "info";
+    /// Some of the coffee pulled for this cup is not used.
+    CoffeeLeftOver, "coffee-left-over", "info";
 }

@@ -35,10 +35,14 @@ phrases! {
     PullDouble, "step.pull-double";
     PullSeveral, "step.pull-several";
     PullSingle, "step.pull-single";
-    PullMixed, "step.pull-mixed";
+    PullPlain, "step.pull-plain";
+    PullSeveralHalf, "step.pull-several-half";
+    InCoffeeWeigh, "step.in-coffee-weigh";
+    InCoffeeMeasure, "step.in-coffee-measure";
     IntoCup, "step.into-cup";
     IntoJug, "step.into-jug";
     PourCoffee, "step.pour-coffee";
+    PourCoffeeShare, "step.pour-coffee-share";
     Stir, "step.stir";
     StirWithMilk, "step.stir-with-milk";
     JugMilk, "step.jug-milk";
@@ -58,7 +62,10 @@ phrases! {
     TopMeasure, "step.top-measure";
     SideWeigh, "step.side-weigh";
     SideMeasure, "step.side-measure";
+    LidOn, "step.lid-on";
+    OfBook, "step.of-book";
     HandOver, "step.hand-over";
+    HandOverLukewarm, "step.hand-over-lukewarm";
     HandOverHot, "step.hand-over-hot";
     AltSameCup, "alternative.same-cup";
     AltHalvesMore, "alternative.halves-more";
@@ -70,6 +77,10 @@ phrases! {
     NoticeOverride, "notice.override-not-taken";
     NoticeSpareHalf, "notice.spare-half";
     NoticeLeftOver, "notice.milk-left-over";
+    NoticeCoffeeLeftOver, "notice.coffee-left-over";
+    FormValue, "form.value";
+    FormCount, "form.count";
+    FormAlone, "form.alone";
 }
 
 /// What fills a gap of a sentence.

@@ -63,6 +63,10 @@ quantity! {
     Share, "of the whole", from_thousandths, thousandths, from_share, share, 0..=1
 }
 quantity! {
+    /// How many times one amount another is, held in thousandths.
+    Ratio, "times", from_thousandths, thousandths, from_times, times_of, 0..=10
+}
+quantity! {
     /// Grams of a nutrient in 100 g of food, held in milligrams.
     Per100, "g per 100 g", from_mg, mg, from_g, g, 0..=100
 }

@@ -229,7 +229,7 @@ pub fn answer_line<'a>(
             AnswerLine::Refused(Box::new(RefusedLine {
                 line: id.to_owned(),
                 verdict: RefuseWord::Word,
-                safety: objections.iter().any(|one| one.code.is_safety()),
+                safety: objections.iter().any(|one| one.safety),
                 refusals,
                 alternatives,
                 none_because,

@@ -47,10 +47,10 @@ pub struct BuildView<'a> {
     pub coffee: Option<CoffeeView<'a>>,
     /// Milk; null without any.
     pub milk: Option<MilkView<'a>>,
-    /// Water; null without any.
-    pub water: Option<WaterView>,
-    /// Ice; null without any.
-    pub ice: Option<IceView>,
+    /// Water of the water part.
+    pub water: WaterView,
+    /// Ice.
+    pub ice: IceView,
     /// Everything that goes in, on or beside the cup, in pour order.
     pub parts: Vec<PartView<'a>>,
     /// What the fill consists of; sums to the fill within 1 mL.
@@ -91,6 +91,8 @@ pub struct CoffeeView<'a> {
     pub yield_g: Mass,
     /// Of it, what goes into the cup.
     pub in_cup_g: Mass,
+    /// Of it, what is left over.
+    pub left_over_g: Mass,
     /// Yield over dose, in thousandths.
     #[schema(value_type = f64)]
     pub ratio: Thousandths,
@@ -155,18 +157,18 @@ pub struct MilkView<'a> {
 /// The water of a build.
 #[derive(Clone, Copy, Debug, Serialize, ToSchema)]
 pub struct WaterView {
-    /// Volume.
+    /// Volume; 0 without any.
     pub ml: Volume,
-    /// Temperature as poured.
-    pub temperature_c: Temperature,
-    /// `first` if it goes in before the coffee, else `last`.
-    pub when: &'static str,
+    /// Temperature as poured; null without any.
+    pub temperature_c: Option<Temperature>,
+    /// `first` if it goes in before the coffee, else `last`; null without any.
+    pub when: Option<&'static str>,
 }
 
 /// The ice of a build.
 #[derive(Clone, Copy, Debug, Serialize, ToSchema)]
 pub struct IceView {
-    /// Mass.
+    /// Mass; 0 without any.
     pub g: Mass,
     /// Of it, what has melted once the drink is made.
     pub melted_g: Mass,
@@ -286,6 +288,7 @@ fn coffee_view<'a>((coffee, order): (Coffee, &'a CoffeeOrder<'a>)) -> CoffeeView
         dose_g: tenth_g(dose),
         yield_g: tenth_g(pulled),
         in_cup_g: tenth_g(in_cup),
+        left_over_g: tenth_g(coffee.left_over()),
         ratio: Thousandths(pulled.scaled(1_000, dose.mg()).mg()),
         time_s: SecondsView { min: time.min, max: time.max },
         doubles,
@@ -327,24 +330,28 @@ fn milk_view<'a>(milk: &'a Milk<'a>) -> MilkView<'a> {
     }
 }
 
-fn water_view(order: &Order<'_>, solved: &Solved<'_>) -> Option<WaterView> {
-    let water = solved.portions.iter().find(|one| matches!(one.of, PortionOf::Water(_)))?;
+fn water_view(order: &Order<'_>, solved: &Solved<'_>) -> WaterView {
+    let water = solved.portions.iter().find(|one| matches!(one.of, PortionOf::Water(_)));
+    let Some(water) = water else {
+        return WaterView { ml: Volume::ZERO, temperature_c: None, when: None };
+    };
     let place = |wanted: fn(&Part) -> bool| order.parts().position(wanted);
     let (coffee, own) = (
         place(|part| matches!(part, Part::Coffee(_))),
         place(|part| matches!(part, Part::Water(_))),
     );
     let first = coffee.is_none() || own < coffee;
-    Some(WaterView {
+    WaterView {
         ml: tenth_ml(water.volume),
-        temperature_c: water.at,
-        when: if first { "first" } else { "last" },
-    })
+        temperature_c: Some(water.at),
+        when: Some(if first { "first" } else { "last" }),
+    }
 }
 
-fn ice_view(solved: &Solved<'_>) -> Option<IceView> {
-    let ice = solved.portions.iter().find(|one| matches!(one.of, PortionOf::Ice(_)))?;
-    Some(IceView { g: tenth_g(ice.mass), melted_g: tenth_g(solved.melted) })
+fn ice_view(solved: &Solved<'_>) -> IceView {
+    let ice = solved.portions.iter().filter(|one| matches!(one.of, PortionOf::Ice(_)));
+    let ice: Mass = ice.map(|one| one.mass).sum();
+    IceView { g: tenth_g(ice), melted_g: tenth_g(solved.melted) }
 }
 
 fn part_views<'a>(order: &'a Order<'a>, solved: &'a Solved<'a>) -> Vec<PartView<'a>> {

@@ -45,7 +45,14 @@ pub fn objection(catalogue: &Catalogue, objection: &Objection) -> String {
         match objection.facts.iter().find(|(known, _)| *known == name) {
             Some((_, Fact::Text(text))) => out.push_str(text),
             Some((_, Fact::Name(words))) => out.push_str(words.in_lang(&catalogue.lang)),
-            Some((_, Fact::Number(value))) => write_thousandths(out, *value, 1, catalogue.mark),
+            Some((_, Fact::Number(value))) => {
+                // A share needs one place more than an amount.
+                let places = if value.abs() < 1_000 { 2 } else { 1 };
+                write_thousandths(out, *value, places, catalogue.mark);
+            }
+            Some((_, Fact::Say(phrase))) => {
+                out.push_str(&catalogue.phrase(*phrase).fill(|_, _| {}));
+            }
             // A bound that is not there: the sentence still reads.
             None => out.push('–'),
         }

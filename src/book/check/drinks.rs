@@ -191,7 +191,8 @@ fn check_cup(notes: &mut Notes<'_>, row: &str, drink: &Drink, cup: &Cup) {
 }
 
 fn envelope(notes: &mut Notes<'_>, here: &str, envelope: &Envelope, drink: &Drink) {
-    let Envelope { foam_depth_mm, fill_ml, brim_ml, set_point_c, requires, forbids: _ } = envelope;
+    let Envelope { foam_depth_mm, fill_ml, brim_ml, set_point_c, safety: _, requires, forbids: _ } =
+        envelope;
     if let Some(range) = foam_depth_mm {
         notes.ordered(&format!("{here}/foam_depth_mm/max"), &range.min, &range.max);
     }

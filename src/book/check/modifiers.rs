@@ -1,10 +1,12 @@
 //! Modifiers: effects that belong to their phase, references, and bounds in order.
 
+use serde_json::Value;
+
 use super::{Notes, drinks::amount};
 use crate::{
     book::types::{
-        AppliesTo, Book, CounterModifier, Drink, Effect, Exclusion, Id, Modifier, Part, Phase,
-        SetPoint, SlotModifier,
+        AppliesTo, Book, CounterModifier, Effect, Exclusion, Id, Modifier, Part, Phase, SetPoint,
+        SlotModifier,
     },
     json::child,
 };
@@ -100,17 +102,31 @@ fn check_counter(notes: &mut Notes<'_>, here: &str, counter: &CounterModifier) {
 }
 
 fn applies(notes: &mut Notes<'_>, here: &str, applies: &AppliesTo, book: &Book) {
-    let part_known = |id: &Id| {
-        WORDS.iter().any(|word| *id == *word)
-            || book.drinks.iter().flat_map(|drink: &Drink| &drink.parts).any(|part| part.id() == id)
-    };
+    let part_known = |id: &Id| WORDS.iter().any(|word| *id == *word) || is_part(notes, id, book);
+    let mut unknown = Vec::new();
     for (field, ids) in [("parts", &applies.parts), ("without", &applies.without)] {
         for (at, id) in ids.iter().enumerate().filter(|(_, id)| !part_known(id)) {
             let expected = format!("a part id of some drink, or one of {}", WORDS.join(", "));
-            notes.note(&format!("{here}/{field}/{at}"), format!("`{id}`"), expected);
+            unknown.push((format!("{here}/{field}/{at}"), format!("`{id}`"), expected));
         }
     }
+    for (pointer, found, expected) in unknown {
+        notes.note(&pointer, found, expected);
+    }
     notes.refer_all(&child(here, "drinks"), &applies.drinks, |n| &n.drinks);
+}
+
+/// Whether some drink, be it set aside, has a part with this id.
+fn is_part(notes: &Notes<'_>, id: &Id, book: &Book) -> bool {
+    let parts = || notes.aside.elements("drinks").map(|drink| &drink["parts"]);
+    let written = |parts: &Value| {
+        parts.as_array().is_none_or(|all| {
+            all.iter().any(|part| part["id"].as_str().is_none_or(|known| *id == *known))
+        })
+    };
+    notes.aside.is_open("drinks")
+        || book.drinks.iter().flat_map(|drink| &drink.parts).any(|part| part.id() == id)
+        || parts().any(written)
 }
 
 fn exclusions(notes: &mut Notes<'_>, here: &str, exclusions: &[Exclusion], book: &Book) {
@@ -150,6 +166,7 @@ fn effect(notes: &mut Notes<'_>, here: &str, effect: &Effect, phase: Phase, book
         foam_change_mm,
         fill_share,
         space_ml,
+        without_lid,
     } = effect;
     let given = [
         ("halves", halves.is_some(), Phase::Count),
@@ -166,6 +183,7 @@ fn effect(notes: &mut Notes<'_>, here: &str, effect: &Effect, phase: Phase, book
         ("foam_change_mm", foam_change_mm.is_some(), Phase::Foam),
         ("fill_share", fill_share.is_some(), Phase::Fill),
         ("space_ml", space_ml.is_some(), Phase::Fill),
+        ("without_lid", *without_lid, Phase::Handover),
     ];
     for (name, _, belongs) in given.iter().filter(|(_, given, at)| *given && *at != phase) {
         let expected = format!("it in phase `{}`", phase_name(*belongs));
@@ -185,22 +203,23 @@ fn effect(notes: &mut Notes<'_>, here: &str, effect: &Effect, phase: Phase, book
         notes.refer(&format!("{here}/add/ingredient"), &add.ingredient, |n| &n.ingredients);
         amount(notes, &format!("{here}/add/amount"), &add.amount);
     }
-    let all_parts = || book.drinks.iter().flat_map(|drink| &drink.parts);
     for (at, part) in remove.iter().enumerate() {
-        if !all_parts().any(|known| known.id() == part) {
+        if !is_part(notes, part, book) {
             let pointer = format!("{here}/remove/{at}");
             notes.note(&pointer, format!("`{part}`"), "a part id of some drink");
         }
     }
     if let Some(SetPoint::Named(name)) = set_point {
         let steamings = || book.ingredients.iter().filter_map(|one| one.steaming.as_ref());
-        if !steamings().any(|steaming| steaming.set_points_c.contains_key(name)) {
+        let all = !notes.aside.touches("ingredients");
+        if all && !steamings().any(|steaming| steaming.set_points_c.contains_key(name)) {
             let expected = "a set-point that some milk of the book has";
             notes.note(&child(here, "set_point"), format!("`{name}`"), expected);
         }
     }
+    let mut all_parts = book.drinks.iter().flat_map(|drink| &drink.parts);
     let poured = |part: &Part| matches!(part, Part::Coffee(_));
-    if coffee_share.is_some_and(|share| share.thousandths() == 0) && all_parts().any(poured) {
+    if coffee_share.is_some_and(|share| share.thousandths() == 0) && all_parts.any(poured) {
         notes.note(&child(here, "coffee_share"), "0", "a share of the coffee that is left");
     }
 }

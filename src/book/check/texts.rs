@@ -97,7 +97,12 @@ impl Texts<'_, '_, '_> {
                     }
                 }
             }
-            Modifier::Flag(flag) => self.words(&child(here, "sticker"), &flag.sticker),
+            Modifier::Flag(flag) => {
+                self.words(&child(here, "sticker"), &flag.sticker);
+                if let Some(step) = &flag.step {
+                    self.words(&child(here, "step"), step);
+                }
+            }
         }
     }
 }

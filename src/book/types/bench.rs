@@ -101,4 +101,7 @@ pub struct ServiceRow {
     pub names: Words,
     /// What the sticker says when it is not the site's usual way.
     pub sticker: Words,
+    /// Whether the cup is handed over with a lid.
+    #[serde(default)]
+    pub lid: bool,
 }

@@ -16,6 +16,7 @@ use super::{
     modifier::Modifier,
     site::Site,
 };
+use crate::units::Temperature;
 
 /// A roaster's drink standards.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
@@ -44,6 +45,8 @@ pub struct Book {
     /// Decimal places in which prices are shown.
     #[schema(minimum = 0, maximum = 3)]
     pub currency_places: u8,
+    /// Temperature above which a drink is handed over with the caution that it is hot.
+    pub caution_hot_above_c: Temperature,
     /// Allergens that ingredients may name.
     #[schema(max_items = 128)]
     pub allergens: Vec<Named>,

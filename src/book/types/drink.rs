@@ -97,6 +97,9 @@ pub struct Envelope {
     /// Set-point of the milk.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub set_point_c: Option<Range<Temperature>>,
+    /// Whether leaving these bounds is a matter of safety, as for a drink made for small children.
+    #[serde(default)]
+    pub safety: bool,
     /// Parts that it must have, by part id.
     #[serde(default)]
     pub requires: Vec<Id>,

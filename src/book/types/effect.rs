@@ -54,6 +54,9 @@ pub struct Effect {
     /// Fills to this share of the drink's line (phase `fill`).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fill_share: Option<Share>,
+    /// Leaves the lid off (phase `handover`).
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub without_lid: bool,
     /// Leaves this much room under the drink's line (phase `fill`).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub space_ml: Option<Volume>,

@@ -204,6 +204,9 @@ pub struct FlagModifier {
     /// What it does.
     #[serde(default)]
     pub does: Effect,
+    /// What is to be done for it at the handing over, in each language.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<Words>,
     /// Change of the price.
     #[serde(default)]
     pub price_delta: Money,
@@ -263,6 +266,11 @@ impl Modifier {
             Self::Counter(counter) => &counter.names,
             Self::Flag(flag) => &flag.names,
         }
+    }
+
+    /// What is to be done for it at the handing over.
+    pub fn step(&self) -> Option<&Words> {
+        if let Self::Flag(flag) = self { flag.step.as_ref() } else { None }
     }
 
     /// Which drinks it can act on.

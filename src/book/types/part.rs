@@ -298,6 +298,19 @@ impl Part {
         }
     }
 
+    /// The ingredient it is mainly of, by id; a coffee's comes from its bean.
+    pub fn ingredient(&self) -> Option<&Id> {
+        match self {
+            Self::Coffee(_) => None,
+            Self::Milk(part) => Some(&part.ingredient),
+            Self::Water(part) => Some(&part.ingredient),
+            Self::Ice(part) => Some(&part.ingredient),
+            Self::Ingredient(part) => Some(&part.ingredient),
+            Self::Paste(part) => Some(&part.ingredient),
+            Self::Steep(part) => Some(&part.ingredient),
+        }
+    }
+
     /// The coffee part, if it is one.
     pub fn as_coffee(&self) -> Option<&CoffeePart> {
         if let Self::Coffee(part) = self { Some(part) } else { None }

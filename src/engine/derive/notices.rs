@@ -1,10 +1,13 @@
 //! Notices: what the reader of an accepted line must know.
 
-use crate::engine::{
-    line::Line,
-    objection::Notice,
-    phrase::{Gap, Gaps, Phrase},
-    solve::{Milk, Solved},
+use crate::{
+    engine::{
+        line::Line,
+        objection::Notice,
+        phrase::{Gap, Gaps, Phrase},
+        solve::{Milk, Solved},
+    },
+    units::Mass,
 };
 
 /// A notice with its sentence.
@@ -31,6 +34,10 @@ pub fn notices<'b>(line: &Line, solved: &Solved<'b>) -> Vec<Noticed<'b>> {
     if let Some(coffee) = solved.coffee.filter(|coffee| coffee.spare_halves > 0) {
         let n = Gap::Number(i64::from(coffee.spare_halves) * 1_000, 0);
         push(Notice::SpareHalf, Phrase::NoticeSpareHalf, vec![("n", n)]);
+    }
+    if let Some(coffee) = solved.coffee.filter(|coffee| coffee.left_over() > Mass::ZERO) {
+        let over = Gap::Number(coffee.left_over().mg(), 1);
+        push(Notice::CoffeeLeftOver, Phrase::NoticeCoffeeLeftOver, vec![("g", over)]);
     }
     if let Some(Milk::Steamed(milk)) = &solved.milk
         && milk.left_over.ul() > 0

@@ -2,7 +2,7 @@
 
 use super::collect::Held;
 use crate::{
-    book::{AppliesTo, Bar, Cup, Drink, Id, OtherwiseVerdict, Part, Phase},
+    book::{AppliesTo, Bar, Cup, Drink, Id, Otherwise, OtherwiseVerdict, Part, Phase},
     engine::objection::{Code, Fix, Manner, Objection},
 };
 
@@ -59,6 +59,18 @@ impl Scene<'_> {
         }
     }
 
+    /// Whether there is anything to offer for this drink in the modifier's place.
+    fn has_choice(&self, otherwise: &Otherwise) -> bool {
+        let neighbours = &self.drink.neighbours;
+        let neighbour =
+            otherwise.neighbour.as_ref().is_some_and(|key| neighbours.contains_key(key));
+        let acts = |id: &Id| {
+            let modifier = self.bar.modifier(id).map(|(_, modifier)| modifier);
+            modifier.is_some_and(|modifier| self.holds(modifier.applies_to()))
+        };
+        neighbour || otherwise.instead.iter().any(acts)
+    }
+
     fn objection(&self, held: &Held<'_>) -> Objection {
         let modifier = held.modifier;
         let replaces = held.phase() == Phase::Milk;
@@ -69,11 +81,13 @@ impl Scene<'_> {
             .name("modifier", modifier.names())
             .name("drink", &self.drink.names);
         if let Some(otherwise) = modifier.otherwise() {
-            objection.words = Some(otherwise.text.clone());
-            objection.manner = match otherwise.verdict {
-                OtherwiseVerdict::Ask => Manner::Ask,
-                OtherwiseVerdict::Refuse => Manner::Refuse,
-            };
+            let ask = otherwise.verdict == OtherwiseVerdict::Ask;
+            if ask && self.has_choice(otherwise) {
+                objection.manner = Manner::Ask;
+            }
+            if !ask || objection.manner == Manner::Ask {
+                objection.words = Some(otherwise.text.clone());
+            }
             let of = modifier.id();
             let instead = otherwise.instead.iter();
             objection =

@@ -6,6 +6,7 @@ use crate::{
     engine::{
         line::{Line, What},
         objection::{Code, Fix, Measured, Objection},
+        phrase::Phrase,
     },
     units::{Money, Temperature},
 };
@@ -152,14 +153,14 @@ fn read<'b>(modifier: &'b Modifier, what: &What) -> Result<Holding<'b>, Objectio
         (Modifier::Flag(_), What::Flag) => Ok(Holding::Flag),
         (Modifier::Slot(_) | Modifier::Counter(_) | Modifier::Flag(_), _) => {
             let form = match modifier {
-                Modifier::Slot(_) => "value",
-                Modifier::Counter(_) => "count",
-                Modifier::Flag(_) => "–",
+                Modifier::Slot(_) => Phrase::FormValue,
+                Modifier::Counter(_) => Phrase::FormCount,
+                Modifier::Flag(_) => Phrase::FormAlone,
             };
             Err(Objection::refuse(Code::WrongForm)
                 .about(modifier.id())
                 .name("modifier", modifier.names())
-                .text("form", form)
+                .say("form", form)
                 .fixes([Fix::Withdraw(modifier.id().clone())]))
         }
     }

@@ -102,8 +102,11 @@ fn no_such_size(bar: &Bar, drink: &Drink, service: Service, asked: &Id) -> Objec
 }
 
 /// The refusal of a cup that the site does not have.
-pub(super) fn not_here(bar: &Bar, drink: &Drink, cup: &Cup) -> Objection {
-    let fault = Objection::refuse(Code::NoSuchCupHere).name("drink", &drink.names);
+pub(super) fn not_here(bar: &Bar, drink: &Drink, cup: &Cup, held: &[Held<'_>]) -> Objection {
+    let mut fault = Objection::refuse(Code::NoSuchCupHere).name("drink", &drink.names);
+    if let Some(asked) = held.iter().find(|one| one.holding.cup().is_some()) {
+        fault = fault.about(asked.modifier.id()).at(asked.given);
+    }
     let named = match bar.vessel_of_book(&cup.vessel) {
         Some(vessel) => fault.name("cup", &vessel.names),
         None => fault.text("cup", &cup.vessel),

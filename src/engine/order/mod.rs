@@ -85,7 +85,8 @@ pub fn order<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Result<Order<'b>
         return Err(objections);
     }
     let (service, size, cup) = cup::cup(bar, drink, &mut held).map_err(|one| vec![one])?;
-    let vessel = bar.cup_here(&cup.vessel).ok_or_else(|| vec![cup::not_here(bar, drink, cup)])?;
+    let vessel =
+        bar.cup_here(&cup.vessel).ok_or_else(|| vec![cup::not_here(bar, drink, cup, &held)])?;
 
     let halves = coffee::halves(drink, cup, &mut held, line, &mut objections);
     applies::check(bar, drink, cup, halves, &held, &mut objections);

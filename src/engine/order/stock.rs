@@ -1,8 +1,8 @@
 //! Whether everything an order needs is here, may be used, and suits the declared diets.
 
-use super::{Order, milk::other_milks, slot_of_phase};
+use super::{Held, Order, milk::other_milks, slot_of_phase};
 use crate::{
-    book::{Bar, Id, Ingredient, IngredientKind, Modifier, Part, Phase},
+    book::{Bar, Id, Ingredient, IngredientKind, Modifier, Named, Part, Phase},
     engine::{
         line::{Line, Moment},
         objection::{Code, Fix, Objection},
@@ -37,15 +37,14 @@ pub(super) fn check(
         };
         let gone = missing(bar, ingredient, moment);
         if let Some(code) = gone {
-            let found = about(fault(code), &role, bar);
+            let found = about(fault(code), &role, order);
             objections.push(found.fixes(without(bar, &role, ingredient)).toward("no-stock"));
         }
-        let unsuited = line.diets.iter().find(|diet| {
-            let known = bar.book.diets.iter().any(|known| known.id == diet.as_str());
-            known && !ingredient.suits.iter().any(|suits| *suits == diet.as_str())
-        });
-        if let Some(diet) = unsuited {
-            let found = about(fault(Code::DietNotMet).text("diet", diet), &role, bar);
+        let declared = |diet: &&Named| line.diets.iter().any(|id| diet.id == id.as_str());
+        let mut diets = bar.book.diets.iter().filter(declared);
+        if let Some(diet) = diets.find(|diet| !ingredient.suits.contains(&diet.id)) {
+            let found = fault(Code::DietNotMet).name("diet", &diet.names);
+            let found = about(found, &role, order);
             objections.push(found.fixes(without(bar, &role, ingredient)).toward("diet"));
         }
     }
@@ -100,16 +99,16 @@ fn ingredients<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<(Role<'b>, &'b Ingred
     all
 }
 
-/// Names the modifier that an ingredient came by.
-fn about(objection: Objection, role: &Role<'_>, bar: &Bar) -> Objection {
-    let slot = match role {
-        Role::Bean => slot_of_phase(bar, Phase::Class).map(|slot| &slot.id),
-        Role::Milk => slot_of_phase(bar, Phase::Milk).map(|slot| &slot.id),
-        Role::Part(_) => None,
-        Role::Added(by) => Some(*by),
+/// Names the modifier that brought the ingredient into the line, if one did.
+fn about(objection: Objection, role: &Role<'_>, order: &Order<'_>) -> Objection {
+    let came_by = |held: &&Held<'_>| match role {
+        Role::Bean => held.phase() == Phase::Class,
+        Role::Milk => held.phase() == Phase::Milk,
+        Role::Part(_) => false,
+        Role::Added(by) => *held.modifier.id() == **by,
     };
-    match slot {
-        Some(id) => objection.about(id),
+    match order.held.iter().find(came_by) {
+        Some(held) => objection.about(held.modifier.id()).at(held.given),
         None => objection,
     }
 }

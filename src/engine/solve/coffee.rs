@@ -29,6 +29,13 @@ pub struct Coffee {
     pub time: Seconds,
 }
 
+impl Coffee {
+    /// Coffee pulled for this cup that does not go into it.
+    pub fn left_over(&self) -> Mass {
+        self.pulled - self.in_cup
+    }
+}
+
 /// Doses and yields of the halves asked for.
 ///
 /// An odd half comes from a single basket where the site has one and the book a recipe for it;

@@ -2,7 +2,7 @@
 
 use super::{Milk, Solved};
 use crate::{
-    book::{Envelope, Ingredient, Part, Phase},
+    book::{Bar, Envelope, Id, Ingredient, Part, Phase},
     engine::{
         objection::{Code, Fix, Measured, Objection},
         order::Order,
@@ -10,8 +10,8 @@ use crate::{
 };
 
 /// Every bound of the drink's identity that the solved cup leaves.
-pub(super) fn judge(order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection> {
-    let Envelope { foam_depth_mm, fill_ml, brim_ml, set_point_c, requires, forbids } =
+pub(super) fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection> {
+    let Envelope { foam_depth_mm, fill_ml, brim_ml, set_point_c, safety, requires, forbids } =
         &order.drink.envelope;
     let mut found = Vec::new();
     let steamed = match &solved.milk {
@@ -48,10 +48,13 @@ pub(super) fn judge(order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection> {
         bound(Code::SetPointOutsideIdentity, measured, ["cooler", "hotter"], &phases);
     }
     for part in requires.iter().filter(|part| order.removed.contains(part)) {
-        found.push(part_missing(order, part));
+        found.push(part_missing(bar, order, part));
     }
     for ingredient in used(order, solved).filter(|one| forbids.contains(&one.id)) {
         found.push(part_forbidden(order, ingredient));
+    }
+    for objection in found.iter_mut().filter(|_| *safety) {
+        objection.safety = true;
     }
     found
 }
@@ -82,11 +85,17 @@ fn bound(
     Some(fault)
 }
 
-fn part_missing(order: &Order<'_>, part: &crate::book::Id) -> Objection {
+fn part_missing(bar: &Bar, order: &Order<'_>, part: &Id) -> Objection {
     let fault = Objection::refuse(Code::PartMissing)
         .name("drink", &order.drink.names)
-        .text("part", part)
         .toward(&format!("no-{part}"));
+    // People know what is in the part, not its id.
+    let known = order.drink.parts.iter().find(|known| known.id() == part);
+    let ingredient = known.and_then(Part::ingredient).and_then(|id| bar.ingredient(id));
+    let fault = match ingredient {
+        Some(ingredient) => fault.name("part", &ingredient.names),
+        None => fault.text("part", part),
+    };
     let by = order
         .held
         .iter()

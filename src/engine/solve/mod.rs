@@ -47,6 +47,6 @@ pub fn solve<'b>(bar: &'b Bar, order: &Order<'b>) -> Result<Solved<'b>, Vec<Obje
     let balance::Balance { fill, milk, portions, layers } = balance;
     let (serve, melted) = serve::serve(bar, order, coffee.as_ref(), milk.as_ref(), &portions);
     let solved = Solved { fill, coffee, milk, portions, layers, melted, serve };
-    let objections = envelope::judge(order, &solved);
+    let objections = envelope::judge(bar, order, &solved);
     if objections.is_empty() { Ok(solved) } else { Err(objections) }
 }

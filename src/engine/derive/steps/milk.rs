@@ -1,0 +1,99 @@
+//! Steps of the milk: into the jug, under the wand, into the cup.
+
+use super::{Station, Work};
+use crate::{
+    book::Part,
+    engine::{
+        phrase::{Gap, Phrase},
+        solve::{Milk, SteamedMilk},
+    },
+    units::Volume,
+};
+
+impl<'b> Work<'_, 'b> {
+    fn steamed(&self) -> Option<SteamedMilk<'b>> {
+        match &self.solved.milk {
+            Some(Milk::Steamed(milk)) => Some(*milk),
+            Some(Milk::Cold(_)) | None => None,
+        }
+    }
+
+    /// Fills the jug and steams; the numbers of both steps.
+    pub(super) fn jug(&mut self) -> Vec<usize> {
+        let filled = self.fill_jug();
+        filled.into_iter().chain(self.steam()).collect()
+    }
+
+    /// Pours cold milk into the jug; the number of the step.
+    pub(super) fn fill_jug(&mut self) -> Option<usize> {
+        let milk = self.steamed()?;
+        let mut gaps = vec![
+            ("milk", Gap::Name(&milk.ingredient.names)),
+            ("jug", Gap::Name(&milk.jug.jug.names)),
+            ("ml", Gap::Number(milk.pour.ul(), 0)),
+        ];
+        let phrase = if milk.left_over > Volume::ZERO {
+            gaps.push(("over", Gap::Number(milk.left_over.ul(), 0)));
+            Phrase::JugMilkOver
+        } else {
+            Phrase::JugMilk
+        };
+        Some(self.push(Station::Cold, phrase, gaps))
+    }
+
+    /// Steams the jug; the number of the step.
+    pub(super) fn steam(&mut self) -> Option<usize> {
+        let milk = self.steamed()?;
+        // What stands in the jug afterwards, all that was poured in counted, to a mark.
+        let stretched = milk.in_jug.scaled(milk.pour.ul(), milk.cold.ul());
+        let mark = stretched.to_nearest(self.bar.site.pour_mark_ml);
+        let gaps = vec![
+            ("c", Gap::Number(milk.set_point.mc(), 0)),
+            ("mm", Gap::Number(milk.foam_depth.um(), 0)),
+            ("ml", Gap::Number(mark.ul(), 0)),
+        ];
+        let phrase = if milk.gas > Volume::ZERO { Phrase::SteamFoam } else { Phrase::Steam };
+        Some(self.timed(Station::Wand, phrase, gaps, milk.time))
+    }
+
+    /// Brings the milk into the cup.
+    pub(super) fn bring_milk(&mut self, spooned: bool) {
+        match &self.solved.milk {
+            Some(Milk::Steamed(milk)) => self.pour_steamed(*milk, spooned),
+            Some(Milk::Cold(milk)) => {
+                let gaps = vec![
+                    self.cup(),
+                    ("milk", Gap::Name(&milk.ingredient.names)),
+                    ("ml", Gap::Number(milk.pour.ul(), 0)),
+                ];
+                self.push(Station::Cold, Phrase::ColdMilk, gaps);
+            }
+            None => {}
+        }
+    }
+
+    fn pour_steamed(&mut self, milk: SteamedMilk<'b>, spooned: bool) {
+        let in_steep = self.order.parts().any(|part| {
+            matches!(part, Part::Steep(steep) if steep.stages.iter().any(|stage| stage.with_milk))
+        });
+        if in_steep {
+            // The milk went onto the leaf and comes into the cup strained.
+            return;
+        }
+        if self.is_loose() && !self.is_stirred() {
+            self.push(Station::Pass, Phrase::StirWithMilk, Vec::new());
+        }
+        let gaps = vec![
+            self.cup(),
+            ("ml", Gap::Number(milk.textured.ul(), 0)),
+            ("fill", Gap::Number(self.solved.fill.ul(), 0)),
+            ("mm", Gap::Number(milk.foam_depth.um(), 0)),
+        ];
+        let phrase = match (spooned, milk.gas > Volume::ZERO) {
+            (true, _) => Phrase::SpoonMilk,
+            (false, true) => Phrase::PourMilkFoam,
+            (false, false) => Phrase::PourMilk,
+        };
+        self.push(Station::Pass, phrase, gaps);
+    }
+}

@@ -1,0 +1,190 @@
+//! Steps: the order of work for one cup, with timers and what can run beside them.
+//!
+//! Parts go in as the drink lists them. What takes time of its own, a steep, a pull or a jug of
+//! milk, is started before it is needed, and the steps that can run beside it are named.
+
+mod coffee;
+mod milk;
+mod portions;
+
+use crate::{
+    book::{Bar, Part},
+    engine::{
+        order::{Held, Order},
+        phrase::{Gap, Gaps, Phrase},
+        solve::{Milk, Portion, PortionOf, Solved},
+    },
+    units::Span,
+};
+
+/// Where a step is done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Station {
+    /// Powders, syrups, toppings.
+    Bench,
+    /// The group of the machine.
+    Group,
+    /// The steam wand.
+    Wand,
+    /// Hot or cold water.
+    Water,
+    /// Ice and the fridge.
+    Cold,
+    /// Steeping.
+    Steep,
+    /// Where the cup is finished and handed over.
+    Pass,
+}
+
+impl Station {
+    /// As answers write it.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Bench => "bench",
+            Self::Group => "group",
+            Self::Wand => "wand",
+            Self::Water => "water",
+            Self::Cold => "cold",
+            Self::Steep => "steep",
+            Self::Pass => "pass",
+        }
+    }
+}
+
+/// One step of the work.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step<'b> {
+    /// Where.
+    pub station: Station,
+    /// Its sentence.
+    pub phrase: Phrase,
+    /// What fills the sentence's gaps.
+    pub gaps: Gaps<'b>,
+    /// Timer, where it has one.
+    pub time: Option<Span>,
+    /// Numbers, from 1, of the later steps that can run while this one does.
+    pub beside: Vec<usize>,
+}
+
+/// The steps of one cup.
+pub fn steps<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Vec<Step<'b>> {
+    let goes = coffee::goes(order, solved);
+    let mut work = Work { bar, order, solved, goes, steps: Vec::with_capacity(12) };
+    work.prepare();
+    work.start();
+    for part in order.parts() {
+        work.bring(part);
+    }
+    work.finish();
+    work.steps
+}
+
+struct Work<'a, 'b> {
+    bar: &'b Bar,
+    order: &'a Order<'b>,
+    solved: &'a Solved<'b>,
+    goes: Option<coffee::Goes>,
+    steps: Vec<Step<'b>>,
+}
+
+impl<'b> Work<'_, 'b> {
+    fn push(&mut self, station: Station, phrase: Phrase, gaps: Gaps<'b>) -> usize {
+        self.steps.push(Step { station, phrase, gaps, time: None, beside: Vec::new() });
+        self.steps.len()
+    }
+
+    fn timed(&mut self, station: Station, phrase: Phrase, gaps: Gaps<'b>, time: Span) -> usize {
+        let n = self.push(station, phrase, gaps);
+        self.steps[n - 1].time = Some(time);
+        n
+    }
+
+    fn cup(&self) -> (&'static str, Gap<'b>) {
+        ("cup", Gap::Name(&self.order.vessel.vessel.names))
+    }
+
+    /// Starts what takes time of its own, the longest first: steep, pull, jug of milk.
+    fn start(&mut self) {
+        let steep = self.order.parts().find_map(Part::as_steep);
+        if let Some(steep) = steep {
+            let steeping = self.steep_in_water(steep);
+            let jug = self.jug();
+            self.steps[steeping - 1].beside.extend(jug);
+            // The coffee is pulled as late as it can be, so that it does not stand.
+            let in_milk = self.steep_in_milk(steep).unwrap_or(steeping);
+            let pulled = self.pull_early();
+            self.steps[in_milk - 1].beside.extend(pulled);
+            return;
+        }
+        let pulled = self.pull_early();
+        let filled = self.fill_jug();
+        let mut beside: Vec<usize> = filled.into_iter().collect();
+        // Textured milk must not stand, so the cup is made ready before the steam.
+        if pulled.is_some() && self.goes == Some(coffee::Goes::First) && self.is_loose() {
+            self.push(Station::Bench, Phrase::Stir, Vec::new());
+        } else if self.goes == Some(coffee::Goes::Measured) {
+            self.pour_measured();
+        } else if filled.is_some() {
+            beside.push(self.steps.len() + 1);
+        }
+        self.steam();
+        if let Some(n) = pulled {
+            self.steps[n - 1].beside = beside;
+        }
+    }
+
+    /// Brings one part into the cup.
+    fn bring(&mut self, part: &'b Part) {
+        match part {
+            Part::Coffee(_) => self.bring_coffee(),
+            Part::Milk(milk) => self.bring_milk(milk.textured_ml.is_some()),
+            Part::Steep(_) => {
+                let gaps = vec![self.cup()];
+                self.push(Station::Steep, Phrase::SteepStrain, gaps);
+            }
+            Part::Water(_) | Part::Ice(_) | Part::Ingredient(_) | Part::Paste(_) => {
+                let own = |one: &&Portion<'b>| one.of.id() == part.id();
+                let solved = self.solved;
+                for one in solved.portions.iter().filter(own) {
+                    self.put(one);
+                }
+            }
+        }
+    }
+
+    /// Additions that come last, what comes with the cup, and the handing over.
+    fn finish(&mut self) {
+        let added = |one: &&Portion<'b>| matches!(one.of, PortionOf::Added(_));
+        let solved = self.solved;
+        for one in solved.portions.iter().filter(added) {
+            self.put(one);
+        }
+        if self.is_loose() && !self.is_stirred() {
+            self.push(Station::Pass, Phrase::Stir, Vec::new());
+        }
+        self.come_with();
+        let hot = self.solved.serve > self.bar.book.caution_hot_above_c;
+        let steamed = matches!(self.solved.milk, Some(Milk::Steamed(_)));
+        let phrase = match (hot, steamed) {
+            (true, _) => Phrase::HandOverHot,
+            (false, true) => Phrase::HandOverLukewarm,
+            (false, false) => Phrase::HandOver,
+        };
+        let gaps = vec![("c", Gap::Number(self.solved.serve.mc(), 0))];
+        self.push(Station::Pass, phrase, gaps);
+    }
+
+    /// The lid, and what flags say of the handing over.
+    fn come_with(&mut self) {
+        let row = self.bar.book.services.iter().find(|row| row.id == self.order.service);
+        let effects = || self.order.held.iter().filter_map(Held::effect);
+        let open = effects().any(|(effect, _)| effect.without_lid);
+        if row.is_some_and(|row| row.lid) && !open {
+            self.push(Station::Pass, Phrase::LidOn, Vec::new());
+        }
+        let flags = self.order.held.iter().filter_map(|held| held.modifier.step());
+        for words in flags.collect::<Vec<_>>() {
+            self.push(Station::Pass, Phrase::OfBook, vec![("what", Gap::Name(words))]);
+        }
+    }
+}
