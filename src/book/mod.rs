@@ -9,8 +9,8 @@ mod overlay;
 mod types;
 
 pub use allergen_set::{AllergenSet, Brings};
-pub use check::{check_book, check_site};
-pub use document::{BookDocument, SiteDocument, book_schema, site_schema};
+pub use check::{Aside, NEIGHBOUR_KEYS, check_book, check_site};
+pub use document::{BookDocument, JudgedBook, SiteDocument, book_schema, site_schema};
 pub use index::{Bar, CupHere, JugHere};
 pub use layers::{Layer, Provenance};
 pub use overlay::{Overlay, Substitute};

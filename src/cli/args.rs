@@ -51,8 +51,13 @@ pub(super) enum Command {
     #[command(after_help = "Example:\n  cupwright validate --json ticket.json")]
     Validate(TicketArgs),
     /// Check the book and the sheets, and prove the worked examples.
-    #[command(after_help = "Example:\n  cupwright --book book.json --sites sites/ check")]
-    Check,
+    #[command(after_help = "Examples:\n  cupwright --book book.json --sites sites/ check\n  \
+        cupwright check --fields")]
+    Check {
+        /// List each field that a site or its region replaces, and the layer it comes from.
+        #[arg(long)]
+        fields: bool,
+    },
 }
 
 /// Which ticket, and how to show the answer.

@@ -2,29 +2,49 @@
 
 use anstream::println;
 
-use super::{Outcome, load::Files};
+use super::{Outcome, layout::counted, load::Files};
+use crate::book::{Bar, Layer};
 
 /// Loads everything, which proves it, and says what there is.
-pub(super) fn check(files: &Files) -> Outcome {
+///
+/// * `fields`: whether each replaced field is named with the layer it comes from.
+pub(super) fn check(files: &Files, fields: bool) -> Outcome {
     let held = match files.load() {
         Ok(held) => held,
         Err(outcome) => return outcome,
     };
     let book = held.book();
-    println!("Book {} {} is right.", book.id, book.version);
+    println!("The book holds: {} {}", book.id, book.version);
     println!("  digest     {}", held.digest());
     println!("  languages  {}", join(book.languages.iter()));
     println!("  drinks     {}", book.drinks.len());
     println!("  modifiers  {}", book.modifiers.len());
     println!("  examples   {}, all as worked", book.examples.len());
-    for (id, bar) in &held.bars {
-        let replaced = bar.from.replaced().count();
-        println!(
-            "Site {id}: region {}, {replaced} field(s) of its own or its region's",
-            bar.site.region
-        );
+    for bar in held.bars.values() {
+        site(bar, fields);
     }
     Outcome::Done
+}
+
+fn site(bar: &Bar, fields: bool) {
+    let replaced: Vec<(&str, Layer)> = bar.from.replaced().collect();
+    let count = counted(replaced.len(), "field", "fields");
+    println!("Site {}: region {}, {count} replaced", bar.site.id, bar.site.region);
+    if fields {
+        for (path, layer) in replaced {
+            println!("  {:<6}  {path}", name(layer));
+        }
+    }
+}
+
+const fn name(layer: Layer) -> &'static str {
+    match layer {
+        Layer::Book => "book",
+        Layer::Wave => "wave",
+        Layer::Region => "region",
+        Layer::Site => "site",
+        Layer::Recall => "recall",
+    }
 }
 
 fn join<T: ToString>(all: impl Iterator<Item = T>) -> String {

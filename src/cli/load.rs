@@ -1,16 +1,18 @@
 //! Reading the book and the sheets from files, or taking the demo.
 
 use std::{
-    fs,
+    fs::{self, File},
+    io::{self, Read},
     path::{Path, PathBuf},
 };
 
 use anstream::eprintln;
 
-use super::Outcome;
+use super::{Outcome, layout::counted};
 use crate::{
     demo,
     in_force::{InForce, Source},
+    json::{Complaint, Complaints, Limits, Place},
 };
 
 /// Where the documents are.
@@ -20,24 +22,28 @@ pub(super) struct Files {
     pub(super) sites: Option<PathBuf>,
 }
 
+/// Why a document was not taken.
+enum Untaken {
+    /// It cannot be read.
+    Unreadable(PathBuf, io::Error),
+    /// It is larger than any document may be.
+    TooLarge(Complaints),
+}
+
 impl Files {
     /// Loads what is named; complaints and failures are printed.
     pub(super) fn load(&self) -> Result<InForce, Outcome> {
-        let (book, sites) = self.sources().map_err(|(path, fault)| {
-            eprintln!("Cannot read {}: {fault}", path.display());
-            Outcome::Failed
-        })?;
-        InForce::load(&book, &sites).map_err(|faulty| {
-            let count: usize = faulty.iter().map(|one| one.all.len()).sum();
-            for complaints in faulty {
-                eprintln!("{complaints}");
+        let (book, sites) = self.sources().map_err(|untaken| match untaken {
+            Untaken::Unreadable(path, fault) => {
+                eprintln!("Cannot read {}: {fault}", path.display());
+                Outcome::Failed
             }
-            eprintln!("{count} complaint(s). Nothing was loaded.");
-            Outcome::Complaints
-        })
+            Untaken::TooLarge(complaints) => complain(&[complaints]),
+        })?;
+        InForce::load(&book, &sites).map_err(|faulty| complain(&faulty))
     }
 
-    fn sources(&self) -> Result<(Source, Vec<Source>), (PathBuf, std::io::Error)> {
+    fn sources(&self) -> Result<(Source, Vec<Source>), Untaken> {
         let book = match &self.book {
             Some(path) => read(path)?,
             None => demo::book(),
@@ -51,14 +57,53 @@ impl Files {
     }
 }
 
-fn read(path: &Path) -> Result<Source, (PathBuf, std::io::Error)> {
-    let text = fs::read_to_string(path).map_err(|fault| (path.to_owned(), fault))?;
+fn complain(faulty: &[Complaints]) -> Outcome {
+    for complaints in faulty {
+        eprintln!("{complaints}");
+    }
+    let count = faulty.iter().map(|one| one.all.len()).sum();
+    eprintln!("{}. Nothing was loaded.", counted(count, "complaint", "complaints"));
+    Outcome::Complaints
+}
+
+/// The bytes of `source`; of one over the limit no more than tell that it is.
+pub(super) fn within(source: impl Read, limits: Limits) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let most = u64::try_from(limits.bytes).unwrap_or(u64::MAX);
+    source.take(most.saturating_add(1)).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+/// Reads a document. Its length is looked at first, and again while reading, since what is no plain
+/// file does not tell one.
+fn read(path: &Path) -> Result<Source, Untaken> {
+    let at = |fault| Untaken::Unreadable(path.to_owned(), fault);
+    let file = File::open(path).map_err(at)?;
+    let most = Limits::DOCUMENT.bytes;
+    let length = file.metadata().map_err(at)?.len();
+    let fits = usize::try_from(length).is_ok_and(|length| length <= most);
+    if !fits {
+        return Err(too_large(path, &format!("{length} bytes")));
+    }
+    let bytes = within(file, Limits::DOCUMENT).map_err(at)?;
+    if bytes.len() > most {
+        return Err(too_large(path, "more bytes"));
+    }
+    let text = String::from_utf8(bytes)
+        .map_err(|fault| at(io::Error::new(io::ErrorKind::InvalidData, fault)))?;
     Ok(Source { name: path.display().to_string(), text })
 }
 
+fn too_large(path: &Path, found: &str) -> Untaken {
+    let expected = format!("at most {} bytes", Limits::DOCUMENT.bytes);
+    let start = Place { line: 1, column: 1 };
+    let complaint = Complaint { place: Some(start), ..Complaint::at("", found, expected) };
+    Untaken::TooLarge(Complaints { document: path.display().to_string(), all: vec![complaint] })
+}
+
 /// The `.json` files of a folder, in the order of their names.
-fn sheets(folder: &Path) -> Result<Vec<Source>, (PathBuf, std::io::Error)> {
-    let at = |fault| (folder.to_owned(), fault);
+fn sheets(folder: &Path) -> Result<Vec<Source>, Untaken> {
+    let at = |fault| Untaken::Unreadable(folder.to_owned(), fault);
     let mut paths = Vec::new();
     for entry in fs::read_dir(folder).map_err(at)? {
         let path = entry.map_err(at)?.path();

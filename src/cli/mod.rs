@@ -2,7 +2,10 @@
 
 mod args;
 mod check;
+mod layout;
 mod load;
+mod names;
+mod sample;
 mod serve;
 mod table;
 mod ticket;
@@ -39,6 +42,6 @@ pub fn run(args: Args) -> Outcome {
         Command::Serve { listen } => serve::serve(&files, listen),
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
-        Command::Check => check::check(&files),
+        Command::Check { fields } => check::check(&files, fields),
     }
 }

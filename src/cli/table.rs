@@ -5,6 +5,12 @@ use std::fmt::Write;
 use anstyle::{AnsiColor, Style};
 use serde_json::Value;
 
+use super::{
+    layout::{counted, hang},
+    names::Names,
+};
+use crate::book::Bar;
+
 const GOOD: Style = AnsiColor::Green.on_default().bold();
 const ASK: Style = AnsiColor::Yellow.on_default().bold();
 const BAD: Style = AnsiColor::Red.on_default().bold();
@@ -12,8 +18,10 @@ const QUIET: Style = Style::new().dimmed();
 
 /// The whole answer, one paragraph a line of the ticket.
 ///
+/// * `bar`: the site's bar, for the names of what the answer gives by id.
+///
 /// Colour is marked here and taken out where the output is no terminal.
-pub(super) fn answer(answer: &Value) -> String {
+pub(super) fn answer(answer: &Value, bar: Option<&Bar>) -> String {
     let mut out = String::new();
     let (book, site) = (&answer["book"], &answer["site"]);
     let _ = writeln!(
@@ -24,16 +32,12 @@ pub(super) fn answer(answer: &Value) -> String {
         text(&site["id"]),
         text(&answer["contract"])
     );
+    let names = Names { bar, lang: text(&answer["lang"]) };
     for line in list(&answer["lines"]) {
         out.push('\n');
         match text(&line["verdict"]) {
-            "accept" => accepted(&mut out, line),
-            "ask" => {
-                let (id, question) = (text(&line["line"]), text(&line["question"]));
-                let code = text(&line["code"]);
-                let _ = writeln!(out, "{ASK}{id}  ask{ASK:#}  {question}  {QUIET}{code}{QUIET:#}");
-                ways(&mut out, &line["choices"], &line["none_because"]);
-            }
+            "accept" => accepted(&mut out, line, names),
+            "ask" => asked(&mut out, line),
             _ => refused(&mut out, line),
         }
     }
@@ -48,97 +52,125 @@ fn list(value: &Value) -> &[Value] {
     value.as_array().map_or(&[], Vec::as_slice)
 }
 
-fn ids(value: &Value) -> String {
-    let names: Vec<&str> = list(value).iter().map(text).collect();
-    if names.is_empty() { "none named".to_owned() } else { names.join(", ") }
-}
-
-fn accepted(out: &mut String, line: &Value) {
+fn accepted(out: &mut String, line: &Value, names: Names<'_>) {
     let (id, drink) = (text(&line["line"]), text(&line["canonical"]["drink"]));
     let price = &line["price"];
     let (amount, currency) = (text(&price["amount"]), text(&price["currency"]));
     let build = &line["build"];
     let name = build["name"].as_str().unwrap_or(drink);
     let count = &line["canonical"]["quantity"];
-    let _ = writeln!(out, "{GOOD}{id}  accept{GOOD:#}  {count} × {name}  {amount} {currency}");
+    let each = if *count == 1 { "" } else { " each" };
+    let head = format!("{GOOD}{id}  accept{GOOD:#}  ");
+    hang(out, &head, &format!("{count} × {name}, {amount} {currency}{each}"));
     if !build.is_null() {
-        amounts(out, build);
+        amounts(out, build, names);
         steps(out, build);
-        allergens(out, &build["allergens"]);
+        allergens(out, &build["allergens"], names);
     }
     for notice in list(&line["notices"]) {
-        let _ = writeln!(out, "   {}: {}", text(&notice["severity"]), text(&notice["text"]));
+        hang(out, &format!("   {}: ", text(&notice["severity"])), text(&notice["text"]));
     }
 }
 
-fn amounts(out: &mut String, build: &Value) {
+fn amounts(out: &mut String, build: &Value, names: Names<'_>) {
     for change in list(&build["changes"]) {
-        let _ = writeln!(out, "   {}", text(change));
+        hang(out, "   ", text(change));
     }
     let vessel = &build["vessel"];
-    let (vessel_id, fill, brim) = (text(&vessel["id"]), &vessel["fill_ml"], &vessel["brim_ml"]);
+    let (cup, fill, brim) = (names.vessel(&vessel["id"]), &vessel["fill_ml"], &vessel["brim_ml"]);
     let serve = &build["serve"]["temperature_c"];
-    let _ = writeln!(out, "   cup      {vessel_id}, {fill} of {brim} mL, served at {serve} °C");
+    row(out, "cup", &format!("{cup}, {fill} of {brim} mL, served at {serve} °C"));
     let coffee = &build["coffee"];
     if !coffee.is_null() {
-        let (halves, bean, pull) =
-            (&coffee["halves"], text(&coffee["bean"]), text(&coffee["pull"]));
+        let (bean, pull) = (names.bean(&coffee["bean"]), names.pull(&coffee["pull"]));
+        let halves = coffee["halves"].as_u64().and_then(|n| n.try_into().ok()).unwrap_or_default();
+        let halves = counted(halves, "half", "halves");
         let (dose, yielded) = (&coffee["dose_g"], &coffee["yield_g"]);
-        let _ = writeln!(
-            out,
-            "   coffee   {halves} half(s) {bean}, {pull}: {dose} g in, {yielded} g out"
-        );
+        row(out, "coffee", &format!("{halves} {bean}, {pull}: {dose} g in, {yielded} g out"));
     }
     let milk = &build["milk"];
     if !milk.is_null() {
-        let (kind, cold, pour) = (text(&milk["ingredient"]), &milk["cold_ml"], &milk["pour_ml"]);
-        let _ = write!(out, "   milk     {kind}: pour {pour} mL (exactly {cold})");
-        if let Some(jug) = milk["jug"].as_str() {
+        let (cold, pour) = (&milk["cold_ml"], &milk["pour_ml"]);
+        let kind = names.ingredient(&milk["ingredient"]);
+        let mut said = format!("{kind}: pour {pour} mL (exactly {cold} mL)");
+        if !milk["jug"].is_null() {
             let (c, mm) = (&milk["set_point_c"], &milk["foam_depth_mm"]);
-            let _ = write!(out, " into {jug}, {c} °C, {mm} mm foam");
+            let jug = names.jug(&milk["jug"]);
+            let _ = write!(said, " into {jug}, {c} °C, {mm} mm foam");
         }
-        out.push('\n');
+        row(out, "milk", &said);
     }
     let layers = list(&build["layers"]).iter();
     let layers: Vec<String> =
         layers.map(|layer| format!("{} {}", text(&layer["part"]), layer["ml"])).collect();
-    let _ = writeln!(out, "   layers   {} mL", layers.join(" + "));
+    row(out, "layers", &format!("{} mL", layers.join(" + ")));
 }
 
+/// What is measured, behind a label that stands in a column of its own.
+fn row(out: &mut String, label: &str, said: &str) {
+    hang(out, &format!("   {label:<6}  "), said);
+}
+
+/// The steps, in columns of their own and apart from the amounts.
 fn steps(out: &mut String, build: &Value) {
-    for step in list(&build["steps"]) {
-        let (n, station, what) = (&step["n"], text(&step["station"]), text(&step["text"]));
-        let _ = writeln!(out, "   {n:>2} {station:<6} {what}");
+    let steps = list(&build["steps"]);
+    let widest = |key: &str, shown: fn(&Value) -> usize| {
+        steps.iter().map(|step| shown(&step[key])).max().unwrap_or_default()
+    };
+    let numbers = widest("n", |n| n.to_string().len());
+    let stations = widest("station", |station| text(station).chars().count());
+    out.push('\n');
+    for step in steps {
+        let (n, station) = (&step["n"], text(&step["station"]));
+        hang(out, &format!("   {n:>numbers$}  {station:<stations$}  "), text(&step["text"]));
+    }
+    out.push('\n');
+}
+
+fn allergens(out: &mut String, allergens: &Value, names: Names<'_>) {
+    let named = |ids: &mut dyn Iterator<Item = &Value>| {
+        ids.map(|id| names.allergen(id).to_owned()).collect::<Vec<_>>().join(", ")
+    };
+    let rows = [
+        ("Ingredients contain", named(&mut list(&allergens["ingredients"]).iter())),
+        ("Packs say may contain", named(&mut list(&allergens["may_contain"]).iter())),
+        (
+            "Made on shared equipment with",
+            named(&mut list(&allergens["shared_equipment"]).iter().map(|one| &one["allergen"])),
+        ),
+    ];
+    for (at, (label, all)) in rows.iter().enumerate() {
+        match all.as_str() {
+            "" if at == 0 => hang(out, &format!("   {label}: "), "none named"),
+            "" => {}
+            all => hang(out, &format!("   {label}: "), all),
+        }
     }
 }
 
-fn allergens(out: &mut String, allergens: &Value) {
-    let _ = writeln!(out, "   Ingredients contain: {}", ids(&allergens["ingredients"]));
-    if !list(&allergens["may_contain"]).is_empty() {
-        let _ = writeln!(out, "   Packs say may contain: {}", ids(&allergens["may_contain"]));
-    }
-    let shared = list(&allergens["shared_equipment"]);
-    if !shared.is_empty() {
-        let names: Vec<&str> = shared.iter().map(|one| text(&one["allergen"])).collect();
-        let _ = writeln!(out, "   Made on shared equipment with: {}", names.join(", "));
-    }
+fn asked(out: &mut String, line: &Value) {
+    let (id, question) = (text(&line["line"]), text(&line["question"]));
+    let code = text(&line["code"]);
+    hang(out, &format!("{ASK}{id}  ask{ASK:#}  "), &format!("{question}  {QUIET}{code}{QUIET:#}"));
+    ways(out, &line["choices"], &line["none_because"]);
 }
 
 fn refused(out: &mut String, line: &Value) {
     let id = text(&line["line"]);
     let safety = if line["safety"] == true { " (safety)" } else { "" };
+    let head = format!("{BAD}{id}  refuse{safety}{BAD:#}  ");
     for refusal in list(&line["refusals"]) {
         let (why, code) = (text(&refusal["text"]), text(&refusal["code"]));
-        let _ = writeln!(out, "{BAD}{id}  refuse{safety}{BAD:#}  {why}  {QUIET}{code}{QUIET:#}");
+        hang(out, &head, &format!("{why}  {QUIET}{code}{QUIET:#}"));
     }
     ways(out, &line["alternatives"], &line["none_because"]);
 }
 
 fn ways(out: &mut String, ways: &Value, none_because: &Value) {
     for way in list(ways) {
-        let _ = writeln!(out, "   → {}", text(&way["text"]));
+        hang(out, "   → ", text(&way["text"]));
     }
     if let Some(why) = none_because.as_str() {
-        let _ = writeln!(out, "   → no alternative: {why}");
+        hang(out, "   → ", &format!("no alternative: {why}"));
     }
 }

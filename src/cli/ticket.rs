@@ -1,19 +1,21 @@
 //! `expand` and `validate`: a ticket from a file or standard input.
 
-use std::{
-    fs,
-    io::{self, Read},
-    path::Path,
-};
+use std::{fs::File, io, path::Path};
 
 use anstream::{eprintln, println};
 use jiff::Timestamp;
 use serde_json::Value;
 
-use super::{Outcome, args::TicketArgs, load::Files, table};
+use super::{
+    Outcome,
+    args::TicketArgs,
+    load::{Files, within},
+    table,
+};
 use crate::{
     answering::{Asked, answer, read_ticket},
-    wire::Problem,
+    json::Limits,
+    wire::{Kind, Problem},
 };
 
 /// Answers the ticket and prints the answer.
@@ -31,7 +33,8 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
         }
     };
     let asked = if with_builds { Asked::Builds } else { Asked::Verdicts };
-    let read = read_ticket(&body);
+    let read =
+        if body.len() > Limits::TICKET.bytes { Err(too_large()) } else { read_ticket(&body) };
     let bytes = match read.and_then(|ticket| answer(&held, ticket, asked, Timestamp::now())) {
         Ok(bytes) => bytes,
         Err(problem) => {
@@ -43,7 +46,8 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
     if args.json {
         println!("{answer:#}");
     } else {
-        println!("{}", table::answer(&answer));
+        let bar = answer["site"]["id"].as_str().and_then(|id| held.bar(id));
+        println!("{}", table::answer(&answer, bar.map(|bar| &**bar)));
     }
     let lines = answer["lines"].as_array();
     let accepted = |line: &Value| line["verdict"] == "accept";
@@ -53,15 +57,17 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
     }
 }
 
+/// The ticket's bytes; of one over the limit, one byte more than the limit.
 fn body(args: &TicketArgs) -> io::Result<Vec<u8>> {
     match &args.ticket {
-        Some(path) if path.as_os_str() != "-" => fs::read(path),
-        _ => {
-            let mut body = Vec::new();
-            io::stdin().lock().read_to_end(&mut body)?;
-            Ok(body)
-        }
+        Some(path) if path.as_os_str() != "-" => within(File::open(path)?, Limits::TICKET),
+        _ => within(io::stdin().lock(), Limits::TICKET),
     }
+}
+
+fn too_large() -> Problem {
+    let most = Limits::TICKET.bytes;
+    Kind::BodyTooLarge.with(format_args!("A ticket has at most {most} bytes."))
 }
 
 /// Prints a problem with each fault at its place.

@@ -25,11 +25,13 @@ pub(crate) async fn read_book(
     request: HttpRequest,
 ) -> Result<HttpResponse, Failure> {
     let digest = state.held.digest().to_string();
+    // An overlay is in force at every bar or at none, so the book's own bar tells of all.
+    let bar = state.held.training_bar();
     let view = BookInForce {
         id: state.held.book().id.to_string(),
         version: state.held.book().version.clone(),
         digest: digest.clone(),
-        overlay: None,
+        overlay: bar.and_then(|bar| bar.overlay_digest).map(|digest| digest.to_string()),
         since: state.since.to_string(),
         held: vec![digest],
     };

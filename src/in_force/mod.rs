@@ -1,5 +1,6 @@
 //! What is in force: one book, its sites, and a compiled bar for each; replaced whole or not at all.
 
+mod loading;
 mod moment;
 mod proof;
 
@@ -8,8 +9,8 @@ use std::{collections::BTreeMap, sync::Arc};
 pub use moment::{NotATime, moment};
 
 use crate::{
-    book::{Bar, Book, BookDocument, Id, Lang, SiteDocument},
-    json::{Complaint, Complaints, Digest},
+    book::{Bar, Book, BookDocument, Id, Lang},
+    json::{Complaints, Digest},
     words::{Catalogue, Speech},
 };
 
@@ -36,40 +37,18 @@ impl InForce {
     /// Reads, checks and compiles a book and the sheets of its sites, and proves the worked
     /// examples.
     ///
-    /// * Errors: the complaints of every document that has any; nothing is half-loaded. Sites are
-    ///   judged only by a book that is right by itself.
+    /// * Errors: everything that can be complained about, at once, the book's complaints first;
+    ///   nothing is half-loaded. What has faults of structure is set aside and the rest is judged:
+    ///   the book as a whole, its sentences, and every sheet beside what is left of the book. What
+    ///   a bar replaces is judged if no part of the book had to be set aside. A drink is proved
+    ///   unless it, or anything it is made of, is complained about; a worked example, if that holds
+    ///   for its drink and its modifiers. Where such a complaint is about an ingredient, no
+    ///   allergen that an example expects is judged; where one is about any drink, modifier or
+    ///   anything that these are made of, no example of a refusal is, since its ways out may lead
+    ///   there. Nothing is proved while the book is wrong about what all cups share, such as its
+    ///   training bar and its jugs.
     pub fn load(book: &Source, sites: &[Source]) -> Result<Self, Vec<Complaints>> {
-        let document = BookDocument::read(&book.name, &book.text).map_err(|one| vec![one])?;
-        let of_book = |all| vec![Complaints::placed(&book.name, &book.text, all)];
-        let speech = Speech::of(&document.book).map_err(of_book)?;
-        let mut sheets = vec![document.training_bar()];
-        let mut faults = Vec::new();
-        for source in sites {
-            match SiteDocument::read(&source.name, &source.text, &document.book) {
-                Ok(sheet) => sheets.push(sheet),
-                Err(complaints) => faults.push(complaints),
-            }
-        }
-        let mut bars: BTreeMap<Id, Arc<Bar>> = BTreeMap::new();
-        for sheet in &sheets {
-            match Bar::compile(&document, sheet, None, None) {
-                Ok(bar) => {
-                    let id = sheet.site.id.clone();
-                    if bars.insert(id.clone(), Arc::new(bar)).is_some() {
-                        let twice =
-                            Complaint::at("/id", format!("`{id}` a second time"), "each site once");
-                        faults.push(Complaints::placed(&sheet.name, &sheet.text, vec![twice]));
-                    }
-                }
-                Err(complaints) => faults.push(complaints),
-            }
-        }
-        if !faults.is_empty() {
-            return Err(faults);
-        }
-        let held = Self { document, bars, speech };
-        let unproved = proof::complaints(&held);
-        if unproved.is_empty() { Ok(held) } else { Err(of_book(unproved)) }
+        loading::load(book, sites)
     }
 
     /// The book.

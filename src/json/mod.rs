@@ -13,6 +13,6 @@ mod word;
 pub use complaint::{Complaint, Complaints};
 pub use digest::{Digest, canonical_bytes};
 pub use place::{Place, child, place_of, segments};
-pub use read::{Limits, Read, Unread, newer, read, read_request, read_typed};
+pub use read::{Limits, Read, Structure, Unread, newer, read, read_request, read_structure};
 pub use schema::{SchemaCheck, schema_of};
 pub(crate) use word::word;

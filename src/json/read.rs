@@ -202,34 +202,37 @@ pub fn newer(min_reader: Option<&str>) -> Option<Complaint> {
     (wanted > ours).then(|| Complaint::at("/min_reader", wanted.to_string(), expected))
 }
 
-/// Reads `text` as a `T` whose structure `schema` states; every complaint at once.
+/// A document as it was read, with every fault of its structure.
+#[derive(Debug)]
+pub struct Structure {
+    /// Digest of the document as written.
+    pub digest: Digest,
+    /// Its value without `x-…` members.
+    pub value: Value,
+    /// Repeated keys, decimals, and faults against the schema.
+    pub complaints: Vec<Complaint>,
+}
+
+/// Reads `text` and judges its structure by `schema`; every complaint at once.
 ///
-/// * `document`: the name by which people know the text, such as its file name.
-/// * Result: the digest of the document as written, its value without `x-…` members, and the typed
-///   document.
-/// * Errors: syntax, or else all of: repeated keys, decimals, and structure against the schema.
-pub fn read_typed<T: DeserializeOwned>(
-    document: &str,
+/// * Errors: the one complaint about a text that is not JSON, is over the limits, or has faults and
+///   is for a newer program.
+pub fn read_structure(
     text: &str,
     limits: Limits,
     schema: &SchemaCheck,
-) -> Result<(Digest, Value, T), Complaints> {
-    let placed = |all| Complaints::placed(document, text, all);
-    let Read { value, mut complaints } = read(text, limits).map_err(|one| placed(vec![one]))?;
+) -> Result<Structure, Complaint> {
+    let Read { value, mut complaints } = read(text, limits)?;
     let digest = Digest::of(&value);
-    let plain = without_extensions(value);
-    complaints.extend(schema.complaints(&plain));
-    if !complaints.is_empty() {
+    let value = without_extensions(value);
+    complaints.extend(schema.complaints(&value));
+    if !complaints.is_empty()
+        && let Some(newer) = newer(value["min_reader"].as_str())
+    {
         // A newer document has fields that only look wrong: say the one thing that helps.
-        let newer = newer(plain["min_reader"].as_str()).map(|one| vec![one]);
-        return Err(placed(newer.unwrap_or(complaints)));
+        return Err(newer);
     }
-    match T::deserialize(&plain) {
-        Ok(typed) => Ok((digest, plain, typed)),
-        Err(fault) => {
-            Err(placed(vec![Complaint::at("", fault.to_string(), "the published schema")]))
-        }
-    }
+    Ok(Structure { digest, value, complaints })
 }
 
 /// Why a request's text is not what was expected.

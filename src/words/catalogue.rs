@@ -1,6 +1,6 @@
 //! The catalogue of one language, and those of all languages of a book.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::template::Template;
 use crate::{
@@ -42,11 +42,12 @@ fn keys() -> impl Iterator<Item = String> {
 }
 
 impl Speech {
-    /// The catalogues of every language of `book`, its own wording put over the built-in one.
+    /// The catalogues of the languages of `book`, its own wording put over the built-in one.
     ///
-    /// * Errors: each sentence that a language lacks, each key that means nothing, each template
-    ///   whose gaps are not those of the English one.
-    pub fn of(book: &Book) -> Result<Self, Vec<Complaint>> {
+    /// * Result: a catalogue of each language that has every sentence, without the wording that is
+    ///   complained about; and the complaints: each sentence that a language lacks, each key that
+    ///   means nothing, and each gap that a template has and the English one has not, or lacks.
+    pub fn of(book: &Book) -> (Self, Vec<Complaint>) {
         let english = built_in("en").unwrap_or_default();
         let mut complaints = Vec::new();
         let mut all = HashMap::new();
@@ -54,39 +55,27 @@ impl Speech {
             let pointer = child("/phrases", lang);
             let mut texts = built_in(lang).unwrap_or_default();
             for (key, text) in book.phrases.get(lang).into_iter().flatten() {
-                match english.get(key) {
-                    None => complaints.push(Complaint::at(
-                        child(&pointer, key),
-                        format!("the key `{key}`"),
-                        "a key of the catalogue",
-                    )),
-                    Some(plain) => {
-                        let (own, known) = (Template::parse(text), Template::parse(plain));
-                        if let Some(gap) =
-                            own.gaps().find(|gap| !known.gaps().any(|one| one == *gap))
-                        {
-                            let expected = format!("only the gaps of `{plain}`");
-                            let found = format!("the gap `{{{gap}}}`");
-                            complaints.push(Complaint::at(child(&pointer, key), found, expected));
-                        }
-                    }
+                let faults = wording(&child(&pointer, key), key, text, &english);
+                if faults.is_empty() || !texts.contains_key(key) {
+                    texts.insert(key.clone(), text.clone());
                 }
-                texts.insert(key.clone(), text.clone());
+                complaints.extend(faults);
             }
             let missing: Vec<String> = keys().filter(|key| !texts.contains_key(key)).collect();
-            if let Some(first) = missing.first() {
-                let found =
-                    format!("{} missing sentences of `{lang}`, such as `{first}`", missing.len());
-                complaints.push(Complaint::at("/phrases", found, "every sentence of the language"));
-                continue;
+            if missing.is_empty() {
+                all.insert(lang.clone(), Catalogue::of(lang, &texts));
             }
-            all.insert(lang.clone(), Catalogue::of(lang, &texts));
+            complaints.extend(missing.iter().map(|key| {
+                let found = format!("no sentence `{key}` in `{lang}`");
+                let plain = english.get(key).map_or("", String::as_str);
+                Complaint::at(child(&pointer, key), found, format!("a sentence such as `{plain}`"))
+            }));
         }
         for lang in book.phrases.keys().filter(|lang| !book.languages.contains(lang)) {
             let here = child("/phrases", lang);
             complaints.push(Complaint::at(here, format!("`{lang}`"), "a language of the book"));
         }
-        if complaints.is_empty() { Ok(Self(all)) } else { Err(complaints) }
+        (Self(all), complaints)
     }
 
     /// The catalogue of `lang`, if the book has that language.
@@ -95,12 +84,42 @@ impl Speech {
     }
 }
 
+/// What is wrong with a book's own wording `text` of a sentence.
+fn wording(
+    here: &str,
+    key: &str,
+    text: &str,
+    english: &BTreeMap<String, String>,
+) -> Vec<Complaint> {
+    let Some(plain) = english.get(key) else {
+        let found = format!("the key `{key}`");
+        return vec![Complaint::at(here, found, "a key of the catalogue")];
+    };
+    let (own, known) = (Template::parse(text), Template::parse(plain));
+    let (own, known): (BTreeSet<&str>, BTreeSet<&str>) =
+        (own.gaps().collect(), known.gaps().collect());
+    let strange = own.difference(&known).map(|gap| {
+        let expected = format!("only the gaps of `{plain}`");
+        Complaint::at(here, format!("the gap `{{{gap}}}`"), expected)
+    });
+    let lacking = known.difference(&own).map(|gap| {
+        let expected = format!("every gap of `{plain}`");
+        Complaint::at(here, format!("no gap `{{{gap}}}`"), expected)
+    });
+    strange.chain(lacking).collect()
+}
+
 fn built_in(lang: &str) -> Option<BTreeMap<String, String>> {
     let (_, text) = BUILT_IN.iter().find(|(known, _)| *known == lang)?;
     serde_json::from_str(text).ok()
 }
 
 impl Catalogue {
+    /// The built-in sentences in English, for telling what is wrong where no other can.
+    pub fn plain() -> Self {
+        Self::of(&Lang::from("en"), &built_in("en").unwrap_or_default())
+    }
+
     fn of(lang: &Lang, texts: &BTreeMap<String, String>) -> Self {
         let template = |key: &str| Template::parse(texts.get(key).map_or("", String::as_str));
         Self {

@@ -1,5 +1,5 @@
 //! Benches of the engine, each of which asserts its answer. Only ratios within one run mean
-//! anything; DEVELOPERS.md says which, and `cargo bench` prints them after the timings.
+//! anything; DEVELOPERS.md says which, and `cargo bench` prints and asserts them after the timings.
 
 #![allow(
     clippy::expect_used,
@@ -130,6 +130,12 @@ fn large_book(c: &mut Criterion) {
     }
 }
 
+/// Whether time is taken; `cargo bench -- --test` and test runners only try each call once.
+fn timed() -> bool {
+    let asked = |flag: &str| std::env::args().any(|one| one == flag);
+    asked("--bench") && !asked("--test")
+}
+
 /// A named call to be timed.
 type Run<'a> = (&'a str, Box<dyn FnMut() + 'a>);
 
@@ -137,18 +143,24 @@ type Run<'a> = (&'a str, Box<dyn FnMut() + 'a>);
 fn shortest(runs: &mut [Run<'_>]) -> Vec<Duration> {
     const TURNS: usize = 40;
     const CALLS: usize = 500;
+    let (turns, calls) = if timed() { (TURNS, CALLS) } else { (1, 1) };
     let mut best = vec![Duration::MAX; runs.len()];
-    for _ in 0..TURNS {
+    for _ in 0..turns {
         for (at, (_, call)) in runs.iter_mut().enumerate() {
             let start = Instant::now();
-            (0..CALLS).for_each(|_| call());
+            (0..calls).for_each(|_| call());
             best[at] = best[at].min(start.elapsed());
         }
     }
     best
 }
 
-/// Prints the two ratios that are promised.
+/// Most that expanding a line takes, as a share of serialising its build.
+const EXPANDING: f64 = 1.0;
+/// Most that the size of a book adds to a line, as a ratio of two books.
+const GROWING: f64 = 1.2;
+
+/// Prints the two ratios that are promised, and holds them to their bounds.
 fn ratios(_: &mut Criterion) {
     let held = held();
     let bar = Arc::clone(held.training_bar().expect("a training bar"));
@@ -163,9 +175,27 @@ fn ratios(_: &mut Criterion) {
         ("40 drinks", Box::new(|| drop(black_box(made(&small, &line))))),
         ("2000 drinks", Box::new(|| drop(black_box(made(&large, &line))))),
     ]);
+    if !timed() {
+        return;
+    }
     let ratio = |a: usize, b: usize| times[a].as_secs_f64() / times[b].as_secs_f64();
-    println!("\nratio: expand one line / serialise its build   {:.2} (promised < 1)", ratio(0, 1));
-    println!("ratio: book of 2,000 drinks / book of 40       {:.2} (promised <= 1.2)", ratio(3, 2));
+    let (expanding, growing) = (ratio(0, 1), ratio(3, 2));
+    println!("\nratio: expand one line / serialise its build   {expanding:.2} (promised < 1)");
+    println!("ratio: book of 2,000 drinks / book of 40       {growing:.2} (promised <= 1.2)");
+    assert!(
+        expanding < EXPANDING,
+        "expanding a line takes {expanding:.3} of serialising its build ({:?} of {:?}); promised: \
+         less than {EXPANDING}",
+        times[0],
+        times[1]
+    );
+    assert!(
+        growing <= GROWING,
+        "a line takes {growing:.3} times as long in a book of 2,000 drinks as in one of 40 ({:?} \
+         and {:?}); promised: at most {GROWING}",
+        times[3],
+        times[2]
+    );
 }
 
 criterion_group!(engine, one_line, ten_lines, large_book, ratios);

@@ -1,9 +1,14 @@
 //! Books and their ids: references that lead somewhere, ids that stand once, no circles.
 
-use cupwright::book::BookDocument;
+use std::{collections::BTreeSet, fs, path::Path};
+
+use cupwright::book::{BookDocument, NEIGHBOUR_KEYS};
 use serde_json::json;
 
-use crate::changed::{assert_broken, demo_book, place, pointer, put, row};
+use crate::{
+    changed::{assert_broken, demo_book, place, pointer, put, row},
+    support::root,
+};
 
 #[test]
 fn an_id_that_the_book_does_not_have_is_told_with_the_nearest_that_it_has() {
@@ -205,4 +210,63 @@ fn ingredients_are_not_made_of_themselves() {
         ),
     ];
     assert_broken(&rows);
+}
+
+#[test]
+fn a_neighbour_stands_under_a_key_that_something_looks_under() {
+    let near = "a key of neighbours, such as `";
+    let leak = |text: String| -> &'static str { String::leak(text) };
+    let wrong = |path, key: &str, right: &str| {
+        let found = leak(format!("the key `{key}`, under which nothing looks"));
+        row(path, json!("flat-white"), found, leak(format!("{near}{right}`")))
+    };
+    assert_broken(&[
+        wrong("/drinks/latte/neighbours/no-fom", "no-fom", "no-foam"),
+        wrong("/drinks/mocha/neighbours/no-chocolat", "no-chocolat", "no-chocolate"),
+        // A part of another drink.
+        wrong("/drinks/cortado/neighbours/no-chocolate", "no-chocolate", "no-coffee"),
+        wrong("/drinks/latte/neighbours/with-honny", "with-honny", "with-honey"),
+        wrong("/drinks/espresso/neighbours/with-mlik", "with-mlik", "with-milk"),
+        row(
+            "/drinks/latte/neighbours/sideways",
+            json!("mocha"),
+            "the key `sideways`, under which nothing looks",
+            "a key of neighbours",
+        ),
+    ]);
+    let mut book = demo_book();
+    put(&mut book, "/drinks/latte/neighbours/with-honey", json!("mocha"));
+    put(&mut book, "/drinks/latte/neighbours/no-milk", json!("espresso"));
+    put(&mut book, "/drinks/latte/neighbours/hotter", json!("mocha"));
+    assert!(BookDocument::read("book.json", &book.to_string()).is_ok());
+}
+
+/// Every text in quotes that stands in `code`.
+fn quoted(code: &str) -> impl Iterator<Item = &str> {
+    code.split('"').skip(1).step_by(2)
+}
+
+/// The source files of a folder, as one text.
+fn sources(folder: &Path) -> String {
+    let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    entries
+        .map(|path| if path.is_dir() { sources(&path) } else { fs::read_to_string(path).unwrap() })
+        .collect()
+}
+
+#[test]
+fn the_book_knows_the_keys_of_neighbours_that_the_engine_looks_under() {
+    let code = sources(&root("src/engine"));
+    let mut asked = BTreeSet::new();
+    for (at, call) in code.match_indices(".toward(\"") {
+        asked.extend(quoted(&code[at + call.len() - 1..]).take(1));
+    }
+    // A bound names two keys, for under it and for over it.
+    for (at, _) in code.match_indices("bound(Code::") {
+        let call = &code[at..at + code[at..].find(';').unwrap()];
+        let pair = call.find("[\"").expect("a bound has its keys");
+        asked.extend(quoted(&call[pair..]).take(2));
+    }
+    assert!(asked.len() > 8, "{asked:?}");
+    assert_eq!(asked, NEIGHBOUR_KEYS.into_iter().collect());
 }

@@ -377,16 +377,42 @@ fn a_worked_example_that_does_not_hold_is_told_where_it_is_written() {
 }
 
 #[test]
-fn a_sentence_of_the_books_own_has_a_key_that_means_something_and_only_known_gaps() {
+fn a_sentence_of_the_books_own_has_a_key_that_means_something_and_the_gaps_of_the_english_one() {
     let mut book = demo_book();
     book["phrases"] = json!({
-        "en": {"step.dance": "Dance.", "step.put-ice": "Put {g} g ice in the {bucket}."},
+        "en": {"step.dance": "Dance.", "step.put-ice": "Put {g} g ice in the {bucket} or {bag}."},
+        "de": {"step.put-ice": "Eis in {cup} geben."},
     });
     let told: Vec<(String, String)> =
         unproved(&book).into_iter().map(|one| (one.pointer, one.found)).collect();
     let wanted = [
         ("/phrases/en/step.dance".to_owned(), "the key `step.dance`".to_owned()),
+        ("/phrases/en/step.put-ice".to_owned(), "the gap `{bag}`".to_owned()),
         ("/phrases/en/step.put-ice".to_owned(), "the gap `{bucket}`".to_owned()),
+        ("/phrases/en/step.put-ice".to_owned(), "no gap `{cup}`".to_owned()),
+        ("/phrases/de/step.put-ice".to_owned(), "no gap `{g}`".to_owned()),
     ];
     assert_eq!(told, wanted);
+}
+
+#[test]
+fn each_sentence_that_a_language_lacks_is_told_by_its_key() {
+    let mut book = demo_book();
+    let fault = "a text in each language of the book";
+    put(&mut book, "/languages/-", json!("fr"));
+    book["phrases"] = json!({"fr": {"step.stir": "Remuer.", "decimal-mark": ","}});
+    let faulty = load(&book, &[]).expect_err("it speaks no French");
+    let of_sentences: Vec<&Complaint> =
+        faulty[0].all.iter().filter(|one| one.expected != fault).collect();
+    let keys: std::collections::BTreeSet<&str> = of_sentences
+        .iter()
+        .map(|one| one.pointer.strip_prefix("/phrases/fr/").expect("a key of French"))
+        .collect();
+    assert_eq!(keys.len(), of_sentences.len(), "one complaint for each");
+    assert!(keys.contains("step.hand-over") && keys.contains("refusal.no-jug"));
+    assert!(!keys.contains("step.stir") && !keys.contains("decimal-mark"));
+    let stir = of_sentences.iter().find(|one| one.pointer.ends_with("/step.hand-over")).unwrap();
+    assert_eq!(stir.found, "no sentence `step.hand-over` in `fr`");
+    assert!(stir.expected.starts_with("a sentence such as `"), "{stir}");
+    assert!(stir.place.is_some());
 }

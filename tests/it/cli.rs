@@ -1,6 +1,7 @@
 //! The program on the command line: what it prints, where, and how it ends.
 
 use std::{
+    collections::BTreeSet,
     fs,
     io::Write,
     net::TcpListener,
@@ -12,6 +13,7 @@ use cupwright::{
     answering::{Asked, answer, read_ticket},
     demo,
     in_force::{InForce, Source},
+    json::Limits,
 };
 use jiff::Timestamp;
 use serde_json::{Value, json};
@@ -88,7 +90,7 @@ fn check_proves_the_demo_and_says_what_there_is() {
     let (held, said) = (in_force(), said(&output));
     let book = held.book();
     let numbers = [
-        format!("Book {} {} is right.", book.id, book.version),
+        format!("The book holds: {} {}\n", book.id, book.version),
         held.digest().to_string(),
         format!("drinks     {}\n", book.drinks.len()),
         format!("modifiers  {}\n", book.modifiers.len()),
@@ -100,7 +102,35 @@ fn check_proves_the_demo_and_says_what_there_is() {
     for site in held.bars.keys() {
         assert!(said.contains(&format!("Site {site}: ")), "{site} in:\n{said}");
     }
+    assert!(!said.contains("\n  region "), "no field is listed unasked:\n{said}");
     assert_eq!(complained(&output), "");
+}
+
+#[test]
+fn check_lists_each_replaced_field_with_its_layer_when_asked() {
+    let output = run(&["check", "--fields"], "");
+    assert_eq!(output.status.code(), Some(0), "{}", complained(&output));
+    let (held, said) = (in_force(), said(&output));
+    let mut layers = BTreeSet::new();
+    for (id, bar) in &held.bars {
+        let of_site = said.split_once(&format!("Site {id}: ")).expect("the site").1;
+        let (head, rest) = of_site.split_once('\n').expect("its line");
+        let count = bar.from.replaced().count();
+        let noun = if count == 1 { "field" } else { "fields" };
+        assert!(head.ends_with(&format!(", {count} {noun} replaced")), "{head}");
+        let listed: Vec<&str> = rest.lines().take_while(|line| line.starts_with("  ")).collect();
+        let replaced: Vec<String> = bar
+            .from
+            .replaced()
+            .map(|(path, layer)| {
+                let layer = format!("{layer:?}").to_lowercase();
+                layers.insert(layer.clone());
+                format!("  {layer:<6}  {path}")
+            })
+            .collect();
+        assert_eq!(listed, replaced, "{id}");
+    }
+    assert_eq!(layers, ["region", "site"].map(str::to_owned).into(), "the demo has both layers");
 }
 
 #[test]
@@ -125,7 +155,7 @@ fn check_tells_every_complaint_about_files_with_file_line_and_column() {
     assert!(told.starts_with(&wanted), "{told}");
     let faulty = InForce::load(&Source { name: path, text }, &[]).expect_err("it is wrong");
     let count = faulty[0].all.len();
-    assert_eq!(told, format!("{}\n{count} complaint(s). Nothing was loaded.\n", faulty[0]));
+    assert_eq!(told, format!("{}\n{count} complaints. Nothing was loaded.\n", faulty[0]));
 }
 
 #[test]
@@ -150,7 +180,7 @@ fn check_reads_a_folder_of_sheets_and_tells_the_complaints_of_each() {
     let told = complained(&output);
     assert!(told.starts_with(&format!("{first}:1:")), "{told}");
     assert!(told.contains(&format!("\n{second}:1:")), "{told}");
-    assert!(told.ends_with("2 complaint(s). Nothing was loaded.\n"), "{told}");
+    assert!(told.ends_with("2 complaints. Nothing was loaded.\n"), "{told}");
 }
 
 #[test]
@@ -177,29 +207,91 @@ fn a_ticket_from_a_file_or_from_standard_input_has_the_answer_of_the_library() {
     }
 }
 
+/// A table's text with each broken line joined again.
+fn joined(table: &str) -> String {
+    table.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 #[test]
 fn the_table_has_amounts_steps_and_allergens_and_no_colour_in_a_pipe() {
     let output = run(&["expand"], &good().to_string());
     assert_eq!(output.status.code(), Some(0), "{}", complained(&output));
     let (table, ours) = (said(&output), library(&good(), Asked::Builds));
     assert!(!table.contains('\u{1b}'), "no escape sequence where nobody sees colour:\n{table}");
+    let flat = joined(&table);
     for line in ours["lines"].as_array().unwrap() {
         for step in line["build"]["steps"].as_array().unwrap() {
-            assert!(table.contains(step["text"].as_str().unwrap()), "{step} in:\n{table}");
-        }
-        for allergen in line["build"]["allergens"]["ingredients"].as_array().unwrap() {
-            assert!(table.contains(allergen.as_str().unwrap()), "{allergen} in:\n{table}");
+            assert!(flat.contains(step["text"].as_str().unwrap()), "{step} in:\n{table}");
         }
         let price = line["price"]["amount"].as_str().unwrap();
         assert!(table.contains(&format!("{price} EUR")), "{price} in:\n{table}");
     }
-    for part in
-        ["1  accept  2 × Latte", "OAT MILK", "Ingredients contain: oats", "Packs say may contain: "]
-    {
+    let price = ours["lines"][0]["price"]["amount"].as_str().unwrap();
+    for part in [
+        &format!("1  accept  2 × Latte, {price} EUR each\n"),
+        "2  accept  1 × Espresso, ",
+        "   OAT MILK\n",
+        "   coffee  2 halves ",
+        "   coffee  1 half ",
+        "   Ingredients contain: ",
+        "   Packs say may contain: ",
+    ] {
         assert!(table.contains(part), "`{part}` in:\n{table}");
     }
     let verdicts = said(&run(&["validate"], &good().to_string()));
     assert!(verdicts.contains("accept") && !verdicts.contains("Ingredients contain"), "{verdicts}");
+}
+
+#[test]
+fn the_table_names_things_in_the_language_of_the_answer_and_shows_no_ids() {
+    let held = in_force();
+    let bar = held.bar("bookshop").expect("the bookshop");
+    for lang in ["en", "de"] {
+        let mut ticket = good();
+        ticket["lang"] = json!(lang);
+        let (table, ours) =
+            (said(&run(&["expand"], &ticket.to_string())), library(&ticket, Asked::Builds));
+        let build = &ours["lines"][0]["build"];
+        let id = |at: &str| build.pointer(at).unwrap().as_str().unwrap();
+        let jug = bar.jugs.iter().find(|one| *one.jug.id == *id("/milk/jug")).unwrap();
+        for name in [
+            bar.ingredient(id("/milk/ingredient")).unwrap().names.in_lang(lang),
+            bar.bean(id("/coffee/bean")).unwrap().names.in_lang(lang),
+            bar.cup_here(id("/vessel/id")).unwrap().vessel.names.in_lang(lang),
+            bar.allergen(id("/allergens/ingredients/0")).unwrap().names.in_lang(lang),
+            jug.jug.names.in_lang(lang),
+        ] {
+            assert!(table.contains(name), "`{name}` in:\n{table}");
+        }
+        for at in ["/milk/jug", "/milk/ingredient", "/vessel/id"] {
+            assert!(!table.contains(id(at)), "`{}` in:\n{table}", id(at));
+        }
+    }
+}
+
+#[test]
+fn the_table_keeps_to_a_hundred_columns_and_sets_steps_apart() {
+    let mut ticket = good();
+    ticket["lines"][1] = json!({"line": "2", "drink": "brewed-chai"});
+    let asked = json!({"line": "c", "drink": "long-black",
+        "modifiers": [{"id": "milk", "value": "oat-drink"}]});
+    ticket["lines"].as_array_mut().unwrap().push(asked);
+    for lang in ["en", "de"] {
+        ticket["lang"] = json!(lang);
+        let table = said(&run(&["expand"], &ticket.to_string()));
+        for line in table.lines() {
+            assert!(line.chars().count() <= 100 && !line.ends_with(' '), "`{line}`");
+        }
+        let steps: Vec<usize> = table
+            .lines()
+            .filter(|line| line.starts_with("   1  "))
+            .map(|line| table.lines().position(|other| other == line).unwrap())
+            .collect();
+        assert_eq!(steps.len(), 2, "two builds in:\n{table}");
+        for at in steps {
+            assert_eq!(table.lines().nth(at - 1), Some(""), "a blank line in:\n{table}");
+        }
+    }
 }
 
 #[test]
@@ -211,8 +303,9 @@ fn the_program_ends_with_1_when_a_line_is_asked_about_or_refused_and_says_why() 
     let output = run(&["expand"], &refused.to_string());
     assert_eq!(output.status.code(), Some(1));
     let table = said(&output);
-    for part in ["1  accept", "b  refuse  Flat white is not made as Large.", "no-such-cup", "   → "]
-    {
+    let why = library(&refused, Asked::Builds)["lines"][1]["refusals"][0]["text"].clone();
+    let refusal = format!("b  refuse  {}", why.as_str().unwrap());
+    for part in ["1  accept", &refusal, "no-such-cup", "   → "] {
         assert!(table.contains(part), "`{part}` in:\n{table}");
     }
     let asked = json!({"site": "bookshop", "lang": "en", "lines": [
@@ -293,6 +386,43 @@ fn the_program_ends_with_4_when_a_file_cannot_be_read_or_an_address_cannot_be_bo
     }
     let said = complained(&run(&["expand", missing], ""));
     assert!(said.contains(missing), "the file that cannot be read is named: {said}");
+}
+
+#[test]
+fn a_ticket_over_the_limit_is_refused_without_being_read_to_its_end() {
+    let folder = tempfile::tempdir().unwrap();
+    // A letter of two bytes lies across the limit.
+    let large = format!(" {}", "ü".repeat(Limits::TICKET.bytes / 2));
+    let file = write(folder.path(), "large.json", &large);
+    for output in [run(&["expand", &file], ""), run(&["validate"], &large)] {
+        assert_eq!(output.status.code(), Some(3));
+        let wanted = format!("A ticket has at most {} bytes.\n", Limits::TICKET.bytes);
+        assert!(complained(&output).ends_with(&wanted), "{}", complained(&output));
+    }
+    if cfg!(target_os = "linux") {
+        let output = run(&["expand", "/dev/zero"], "");
+        assert_eq!(output.status.code(), Some(3), "a source without an end comes to one");
+    }
+}
+
+#[test]
+fn a_document_over_the_limit_is_a_complaint_and_is_not_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let large = folder.path().join("large.json");
+    // The file has a length and no contents on the disk.
+    let length = u64::try_from(Limits::DOCUMENT.bytes).unwrap() + 1;
+    fs::File::create(&large).unwrap().set_len(length).unwrap();
+    let (book, sites) = (large.to_str().unwrap(), folder.path().to_str().unwrap());
+    for arguments in [["--book", book, "check"], ["--sites", sites, "check"]] {
+        let output = run(&arguments, "");
+        assert_eq!(output.status.code(), Some(3), "{}", complained(&output));
+        let most = Limits::DOCUMENT.bytes;
+        let wanted = format!(
+            "{book}:1:1: (document): found {length} bytes; expected at most {most} bytes\n\
+             1 complaint. Nothing was loaded.\n"
+        );
+        assert_eq!(complained(&output), wanted);
+    }
 }
 
 #[test]

@@ -4,7 +4,7 @@
 //! book shows only what it changes; they have tests of their own.
 
 use std::{
-    collections::BTreeSet,
+    collections::{BTreeMap, BTreeSet},
     fs,
     path::PathBuf,
     sync::{Arc, LazyLock},
@@ -16,7 +16,7 @@ use cupwright::{
     contract::schemas,
     demo as demo_files,
     engine::objection::{Code, Notice},
-    http::{State, app},
+    http::{State, app, document},
     in_force::{InForce, Source},
     json::Digest,
     wire::Kind,
@@ -188,6 +188,99 @@ async fn every_answer_follows_the_published_schema() {
         judged += 1;
     }
     assert!(judged >= 50, "only {judged} answers were judged");
+}
+
+/// What the OpenAPI document says of an answer: its operation, as method and path, and the schema
+/// of its body. `None` for a path that the document lacks; a null schema for an answer of no body.
+fn described(openapi: &Value, asked: &Value, status: u16) -> Option<(String, Value)> {
+    let method = asked["method"].as_str().unwrap();
+    let path = asked["path"].as_str().unwrap().split('?').next().unwrap();
+    let leads = |template: &str| {
+        let (mut here, mut there) = (template.split('/'), path.split('/'));
+        let alike = here.by_ref().zip(there.by_ref()).all(|(a, b)| a == b || a.starts_with('{'));
+        alike && template.matches('/').count() == path.matches('/').count()
+    };
+    let paths = openapi["paths"].as_object().unwrap();
+    let (template, methods) = paths.iter().find(|(template, _)| leads(template))?;
+    let operation = methods.get(method.to_lowercase())?;
+    let name = format!("{method} {template}");
+    let (exact, class) = (status.to_string(), format!("{}XX", status / 100));
+    let answers = &operation["responses"];
+    let answer = answers.get(&exact).or_else(|| answers.get(&class));
+    let answer = answer.unwrap_or_else(|| panic!("{name} does not describe {status}"));
+    let media = answer["content"].as_object().and_then(|content| content.values().next());
+    Some((name, media.map_or(Value::Null, |media| media["schema"].clone())))
+}
+
+/// Source: OpenAPI 3.1, whose schemas are JSON Schema 2020-12, by the crate `jsonschema`.
+#[actix_web::test]
+async fn every_answer_follows_the_openapi_document() {
+    let openapi = serde_json::to_value(document()).unwrap();
+    let mut judged: BTreeMap<(String, u16), usize> = BTreeMap::new();
+    for path in cases() {
+        let case: Value = serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap();
+        let (status, _, body) = answer_to(&case).await;
+        let Some((name, mut schema)) = described(&openapi, &case["request"], status) else {
+            continue;
+        };
+        if schema.is_null() {
+            assert!(body.is_null(), "{}: a body that is not described", path.display());
+        } else {
+            schema["components"] = openapi["components"].clone();
+            let judge = jsonschema::draft202012::new(&schema).unwrap();
+            let faults: Vec<String> =
+                judge.iter_errors(&body).map(|fault| fault.to_string()).collect();
+            assert!(faults.is_empty(), "{}: {faults:?}", path.display());
+        }
+        *judged.entry((name, status)).or_default() += 1;
+    }
+    for name in ["/v1/book", "/v1/drinks", "/v1/drinks/{id}", "/v1/sites"] {
+        let judged = judged.get(&(format!("GET {name}"), 200));
+        assert!(judged.is_some(), "no answer of {name} was judged");
+    }
+    for (name, least) in [("/v1/expand", 30), ("/v1/validate", 1)] {
+        let judged = judged.get(&(format!("POST {name}"), 200)).copied().unwrap_or_default();
+        assert!(judged >= least, "only {judged} answers of {name} were judged");
+    }
+}
+
+#[::core::prelude::v1::test]
+fn the_openapi_document_refuses_an_answer_that_lacks_a_member() {
+    let openapi = serde_json::to_value(document()).unwrap();
+    for name in ["book", "sites", "drinks_in_german", "piccolo_at_the_kiosk"] {
+        let file = root(&format!("tests/contract/read/{name}.json"));
+        let case: Value = serde_json::from_str(&fs::read_to_string(file).unwrap()).unwrap();
+        let (_, mut schema) = described(&openapi, &case["request"], 200).unwrap();
+        schema["components"] = openapi["components"].clone();
+        let judge = jsonschema::draft202012::new(&schema).unwrap();
+        let mut body = case["response"]["body"].clone();
+        let first = body.as_object().unwrap().keys().next().unwrap().clone();
+        body.as_object_mut().unwrap().shift_remove(&first);
+        assert!(!judge.is_valid(&body), "{name} without `{first}`");
+    }
+}
+
+#[actix_web::test]
+async fn the_book_in_force_tells_the_digest_of_the_recall_that_its_builds_are_worked_from() {
+    let about = "the book under a recall";
+    let ask = |method: &str, path: &str, body: Value, recalled: Value| {
+        json!({
+            "about": about,
+            "request": { "method": method, "path": path, "body": body },
+            "recalled": recalled,
+        })
+    };
+    let (recalled, none) = (json!(["oat-drink"]), Value::Null);
+    let (_, _, book) = answer_to(&ask("GET", "/v1/book", Value::Null, recalled.clone())).await;
+    let ticket = json!({
+        "site": DEMO.book().training_bar.id.to_string(),
+        "lines": [{ "line": "1", "drink": "latte" }],
+    });
+    let (_, _, answer) = answer_to(&ask("POST", "/v1/expand", ticket, recalled.clone())).await;
+    assert_eq!(book["overlay"], Digest::of(&recalled).to_string());
+    assert_eq!(answer["overlay"]["digest"], book["overlay"]);
+    let (_, _, book) = answer_to(&ask("GET", "/v1/book", Value::Null, none)).await;
+    assert_eq!(book["overlay"], Value::Null, "nothing is recalled");
 }
 
 /// Every alternative and every choice of every case is accepted when it is posted.

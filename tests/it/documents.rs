@@ -11,7 +11,8 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use crate::changed::{
-    assert_complaints, change, demo_book, load, place, pointer, put, row, source, take_out,
+    assert_complaints, change, demo_book, demo_site, load, place, pointer, put, row, source,
+    take_out,
 };
 
 /// What is complained about in a book that does not read.
@@ -293,7 +294,7 @@ fn nothing_is_half_loaded() {
     let mut book = demo_book();
     put(&mut book, "/drinks/latte/default_size", json!("vast"));
     let faulty = load(&book, &[]).expect_err("the book is wrong");
-    assert_eq!(faulty.len(), 1, "sites are judged only by a book that is right by itself");
+    assert_eq!(faulty.len(), 1);
     assert_eq!(faulty[0].document, "book.json");
     assert!(source("book.json", &book).text.contains("vast"));
 }
@@ -340,4 +341,132 @@ fn a_document_for_a_newer_program_is_told_only_that() {
     assert_eq!(all.len(), 1, "{all:?}");
     assert_eq!(all[0].pointer, "/min_reader");
     assert_eq!(all[0].expected, "at most 0.1.0; a newer program reads this");
+}
+
+/// The latte of the demo promises four halves, which it does not have.
+fn failing_example() -> Value {
+    let expect = json!({"/coffee/halves": 4});
+    json!({"about": "wrong on purpose", "line": {"drink": "latte"}, "expect": expect})
+}
+
+#[test]
+fn faults_of_every_kind_in_a_book_and_a_sheet_are_told_in_one_go() {
+    let rows = [
+        row("/ingredients/honey/stored_c", json!("warm"), "\"warm\"", "a value of type number"),
+        row("/drinks/mocha/cups/here/large/vessel", json!("glass-35"), "`glass-35`", "a vessel"),
+        row(
+            "/ingredients/vanilla-syrup/made_of",
+            json!(["vanilla-syrup"]),
+            "`vanilla-syrup`, which is made of itself",
+            "ingredients that lead to no circle",
+        ),
+        row(
+            "/drinks/piccolo/envelope/set_point_c",
+            json!({"min": 61, "max": 60}),
+            "60 °C",
+            "at least 61 °C",
+        )
+        .at("/drinks/piccolo/envelope/set_point_c/max"),
+    ];
+    let mut book = demo_book();
+    change(&mut book, &rows);
+    book["examples"] = json!([failing_example()]);
+    put(&mut book, "/ingredients/ice/displacement_ml_g", json!("the number"));
+    let text = format!("{book:#}").replacen("\"the number\"", "1.09051", 1);
+    let text = text.replacen('{', "{\n  \"id\": \"first\",", 1);
+    let mut sheet = demo_site("ferry-kiosk");
+    sheet["region"] = json!("nowhere");
+    sheet["groups"] = json!("two");
+    let sources = [source("site.json", &sheet)];
+    let faulty = InForce::load(&Source { name: "book.json".to_owned(), text }, &sources);
+    let faulty = faulty.expect_err("everything is wrong");
+    let told: Vec<(&str, &str, &str)> = faulty
+        .iter()
+        .flat_map(|of| of.all.iter().map(|one| (&*of.document, &*one.pointer, &*one.found)))
+        .collect();
+    let at = |path: &str| pointer(&book, path);
+    let vessel = at("/drinks/mocha/cups/here/large/vessel");
+    let mut wanted = vec![
+        ("book.json", "/id".to_owned(), "the key `id` a second time"),
+        ("book.json", at("/ingredients/honey/stored_c"), "\"warm\""),
+        ("book.json", at("/ingredients/ice/displacement_ml_g"), "1.09051"),
+        ("book.json", vessel, "`glass-35`, which the book does not have"),
+        (
+            "book.json",
+            at("/ingredients/vanilla-syrup/made_of"),
+            "`vanilla-syrup`, which is made of itself",
+        ),
+        ("book.json", at("/drinks/piccolo/envelope/set_point_c/max"), "60 °C"),
+        ("book.json", "/examples/0/expect/~1coffee~1halves".to_owned(), "1"),
+        ("site.json", "/region".to_owned(), "`nowhere`, which the book does not have"),
+        ("site.json", "/groups".to_owned(), "\"two\""),
+    ];
+    let mut told: Vec<(&str, String, &str)> =
+        told.into_iter().map(|(of, at, found)| (of, at.to_owned(), found)).collect();
+    wanted.sort();
+    told.sort();
+    assert_eq!(told, wanted, "each of them, and nothing that only follows from them");
+    assert_eq!(faulty[0].document, "book.json");
+}
+
+#[test]
+fn a_worked_example_is_proved_beside_faults_that_do_not_concern_it() {
+    let told = |path: &str, value: Value, sites: &[Value]| {
+        let mut book = demo_book();
+        put(&mut book, path, value);
+        book["examples"] = json!([failing_example()]);
+        let faulty = load(&book, sites).expect_err("two faults");
+        let all = faulty.into_iter().flat_map(|of| of.all);
+        all.map(|one| one.pointer).collect::<Vec<String>>()
+    };
+    let example = "/examples/0/expect/~1coffee~1halves".to_owned();
+    let mocha = "/drinks/mocha/default_size";
+    let of_mocha = pointer(&demo_book(), mocha);
+    assert_eq!(told(mocha, json!("vast"), &[]), [of_mocha, example.clone()]);
+    let mut sheet = demo_site("ferry-kiosk");
+    sheet["region"] = json!("nowhere");
+    let right = json!("1.0.1");
+    assert_eq!(told("/version", right, &[sheet]), [example, "/region".to_owned()]);
+    // What the latte is made of: its milk, its own record, a jug that any milk may be steamed in.
+    for (path, value) in [
+        ("/ingredients/whole-milk/allergens/0", json!("mlik")),
+        ("/drinks/latte/neighbours/no-coffee", json!("steemer")),
+        ("/jugs/0/material", json!("stele")),
+    ] {
+        let of = pointer(&demo_book(), path);
+        assert_eq!(told(path, value, &[]), [of], "an example that depends on {path} waits");
+    }
+}
+
+#[test]
+fn the_ids_of_what_is_set_aside_are_not_told_to_be_missing() {
+    for (path, value) in [
+        ("/ingredients/whole-milk/kind", json!("lava")),
+        ("/ingredients/whole-milk/id", json!("Whole Milk")),
+        ("/sizes/regular", json!(7)),
+        ("/vessels", json!({})),
+        ("/modifiers/milk/phase", json!("dawn")),
+        ("/drinks/latte/parts/milk/kind", json!("foam")),
+        ("/drinks/mocha/parts/0", json!(null)),
+        ("/languages/1", json!(3)),
+        ("/training_bar/languages", json!("en")),
+        ("/regions", json!([])),
+    ] {
+        let mut book = demo_book();
+        let at = pointer(&book, path);
+        put(&mut book, path, value);
+        let all = load(&book, &[demo_site("bookshop")]).expect_err("a fault");
+        assert_eq!(all.len(), 1, "{path}: {all:?}");
+        assert!(all[0].all.iter().all(|one| one.pointer.starts_with(&at)), "{path}: {all:?}");
+    }
+}
+
+#[test]
+fn a_sheet_is_judged_by_itself_where_its_book_cannot_be_read() {
+    let mut sheet = demo_site("bookshop");
+    sheet["groups"] = json!(-1);
+    let book = Source { name: "book.json".to_owned(), text: "{".to_owned() };
+    let faulty = InForce::load(&book, &[source("site.json", &sheet)]).expect_err("both are wrong");
+    let told: Vec<&str> = faulty.iter().map(|one| &*one.document).collect();
+    assert_eq!(told, ["book.json", "site.json"]);
 }

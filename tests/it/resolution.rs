@@ -8,7 +8,7 @@ use cupwright::{
     engine::{Given, Line, Moment, What, expand},
     in_force::InForce,
     json::Digest,
-    units::Share,
+    units::Ratio,
     wire::Answer,
 };
 use proptest::{prelude::*, strategy::ValueTree, test_runner::TestRunner};
@@ -46,7 +46,7 @@ fn removing(ids: &[&str]) -> Overlay {
 }
 
 fn replacing(ingredient: &str, by: &str, thousandths: i64) -> Overlay {
-    let ratio = Share::from_thousandths(thousandths);
+    let ratio = Ratio::from_thousandths(thousandths);
     let one = Substitute { ingredient: ingredient.into(), by: by.into(), ratio };
     Overlay { remove: BTreeSet::new(), substitute: vec![one] }
 }

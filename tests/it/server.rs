@@ -149,13 +149,19 @@ fn the_request_that_is_printed_is_accepted_when_it_is_posted() {
     let ticket: Value = serde_json::from_str(body).expect("a ticket");
     let answer = service.expand(&ticket);
     assert_eq!(answer["lines"][0]["verdict"], "accept");
-    let build = format!("{:#}", answer["lines"][0]["build"]);
+    let asked = ticket["lines"][0]["modifiers"].as_array().expect("a changed drink");
+    assert_eq!(asked.len(), 2, "another milk and a shot more: {ticket}");
+    let build = &answer["lines"][0]["build"];
+    assert!(build["milk"].is_object() && build["coffee"].is_object(), "{build}");
+    assert_eq!(build["changes"].as_array().map(Vec::len), Some(2), "{build}");
     let shown: Vec<String> =
-        (0..40).map(|_| service.line()).take_while(|line| line != "  …").collect();
+        (0..99).map(|_| service.line()).take_while(|line| line != "  …").collect();
     let shown: Vec<&str> = shown.iter().filter_map(|line| line.strip_prefix("  ")).collect();
-    let begins: Vec<&str> = build.lines().take(shown.len()).collect();
     assert!(shown.len() > 10);
-    assert_eq!(shown, begins, "what is printed is how the answer's build begins");
+    let bare = |text: &str| text.split_whitespace().collect::<String>();
+    let (shown, whole) = (bare(&shown.concat()), bare(&answer.to_string()));
+    assert!(whole.starts_with(&shown), "what is printed is how the answer begins:\n{shown}");
+    assert!(shown.contains("\"coffee\":{"), "and it comes to the amounts:\n{shown}");
 }
 
 #[test]

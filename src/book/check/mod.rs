@@ -1,5 +1,6 @@
 //! Whole-document checks: what a schema cannot say. Every complaint is collected, with its pointer.
 
+mod aside;
 mod drinks;
 mod identity;
 mod modifiers;
@@ -9,7 +10,10 @@ mod references;
 mod site;
 mod texts;
 
+pub use aside::Aside;
+pub(super) use aside::{OF_BOOK, OF_SITE};
 pub(super) use paths::FIXED;
+pub use references::NEIGHBOUR_KEYS;
 
 use std::{collections::HashSet, fmt::Display};
 
@@ -18,7 +22,17 @@ use crate::json::{Complaint, child};
 
 /// Everything wrong with a book by itself; worked examples are judged by the engine.
 pub fn check_book(book: &Book) -> Vec<Complaint> {
-    let mut notes = Notes::new(book);
+    let aside = Aside::default();
+    let mut all = check_records(book, &aside);
+    all.extend(check_site_in(&book.training_bar, book, &aside, "/training_bar"));
+    all
+}
+
+/// Everything wrong with the records of a book, its training bar left out.
+///
+/// * `aside`: what of the book was set aside, and is not in `book`.
+pub(super) fn check_records(book: &Book, aside: &Aside) -> Vec<Complaint> {
+    let mut notes = Notes::new(book, aside);
     identity::check(&mut notes, book);
     texts::check(&mut notes, book);
     records::check(&mut notes, book);
@@ -26,14 +40,20 @@ pub fn check_book(book: &Book) -> Vec<Complaint> {
     drinks::check(&mut notes, book);
     modifiers::check(&mut notes, book);
     paths::check(&mut notes, book);
-    site::check(&mut notes, &book.training_bar, book, "/training_bar");
     notes.complaints
 }
 
 /// Everything wrong with a site's sheet, read beside `book`.
 pub fn check_site(site: &Site, book: &Book) -> Vec<Complaint> {
-    let mut notes = Notes::new(book);
-    site::check(&mut notes, site, book, "");
+    check_site_in(site, book, &Aside::default(), "")
+}
+
+/// Everything wrong with a site's sheet that stands at `root` of its document.
+///
+/// * `aside`: what of the book was set aside, and is not in `book`.
+pub(super) fn check_site_in(site: &Site, book: &Book, aside: &Aside, root: &str) -> Vec<Complaint> {
+    let mut notes = Notes::new(book, aside);
+    site::check(&mut notes, site, book, root);
     notes.complaints
 }
 
@@ -41,26 +61,34 @@ pub fn check_site(site: &Site, book: &Book) -> Vec<Complaint> {
 pub(super) struct Known<'a> {
     what: &'static str,
     ids: HashSet<&'a str>,
+    /// Whether something is set aside that may have any id.
+    open: bool,
 }
 
 impl<'a> Known<'a> {
-    fn of(what: &'static str, ids: impl Iterator<Item = &'a Id>) -> Self {
-        Self { what, ids: ids.map(|id| &**id).collect() }
+    fn of(
+        what: &'static str,
+        list: &str,
+        ids: impl Iterator<Item = &'a Id>,
+        aside: &'a Aside,
+    ) -> Self {
+        let ids = ids.map(|id| &**id).chain(aside.ids(list)).collect();
+        Self { what, ids, open: aside.is_open(list) }
     }
+}
 
-    /// The known id nearest to `id`, if one is near.
-    fn nearest(&self, id: &str) -> Option<&'a str> {
-        let close = |known: &&&str| strsim::jaro_winkler(known, id) > 0.8;
-        self.ids.iter().filter(close).copied().max_by(|a, b| {
-            let (near_a, near_b) = (strsim::jaro_winkler(a, id), strsim::jaro_winkler(b, id));
-            near_a.total_cmp(&near_b).then(b.cmp(a))
-        })
-    }
+/// The one of `known` that is nearest to `id`, if one is near.
+pub(super) fn nearest<'a>(known: impl Iterator<Item = &'a str>, id: &str) -> Option<&'a str> {
+    let near = |known: &str| strsim::jaro_winkler(known, id);
+    let close = known.filter(|known| near(known) > 0.8);
+    close.max_by(|a, b| near(a).total_cmp(&near(b)).then(b.cmp(a)))
 }
 
 /// The complaints so far, and every id that a reference may name.
 pub(super) struct Notes<'a> {
     complaints: Vec<Complaint>,
+    /// What of the book is set aside.
+    aside: &'a Aside,
     allergens: Known<'a>,
     diets: Known<'a>,
     sizes: Known<'a>,
@@ -78,23 +106,64 @@ pub(super) struct Notes<'a> {
 }
 
 impl<'a> Notes<'a> {
-    fn new(book: &'a Book) -> Self {
+    fn new(book: &'a Book, aside: &'a Aside) -> Self {
         Self {
             complaints: Vec::new(),
-            allergens: Known::of("an allergen", book.allergens.iter().map(|one| &one.id)),
-            diets: Known::of("a diet", book.diets.iter().map(|one| &one.id)),
-            sizes: Known::of("a size", book.sizes.iter().map(|one| &one.id)),
-            materials: Known::of("a material", book.materials.iter().map(|one| &one.id)),
-            textures: Known::of("a texture", book.textures.iter().map(|one| &one.id)),
-            ingredients: Known::of("an ingredient", book.ingredients.iter().map(|one| &one.id)),
-            beans: Known::of("a bean", book.beans.iter().map(|one| &one.id)),
-            pulls: Known::of("a pull", book.pulls.iter().map(|one| &one.id)),
-            extractions: Known::of("an extraction", book.extractions.iter().map(|one| &one.id)),
-            vessels: Known::of("a vessel", book.vessels.iter().map(|one| &one.id)),
-            jugs: Known::of("a jug", book.jugs.iter().map(|one| &one.id)),
-            drinks: Known::of("a drink", book.drinks.iter().map(|one| &one.id)),
-            modifiers: Known::of("a modifier", book.modifiers.iter().map(Modifier::id)),
-            regions: Known::of("a region", book.regions.iter().map(|one| &one.id)),
+            aside,
+            allergens: Known::of(
+                "an allergen",
+                "allergens",
+                book.allergens.iter().map(|one| &one.id),
+                aside,
+            ),
+            diets: Known::of("a diet", "diets", book.diets.iter().map(|one| &one.id), aside),
+            sizes: Known::of("a size", "sizes", book.sizes.iter().map(|one| &one.id), aside),
+            materials: Known::of(
+                "a material",
+                "materials",
+                book.materials.iter().map(|one| &one.id),
+                aside,
+            ),
+            textures: Known::of(
+                "a texture",
+                "textures",
+                book.textures.iter().map(|one| &one.id),
+                aside,
+            ),
+            ingredients: Known::of(
+                "an ingredient",
+                "ingredients",
+                book.ingredients.iter().map(|one| &one.id),
+                aside,
+            ),
+            beans: Known::of("a bean", "beans", book.beans.iter().map(|one| &one.id), aside),
+            pulls: Known::of("a pull", "pulls", book.pulls.iter().map(|one| &one.id), aside),
+            extractions: Known::of(
+                "an extraction",
+                "extractions",
+                book.extractions.iter().map(|one| &one.id),
+                aside,
+            ),
+            vessels: Known::of(
+                "a vessel",
+                "vessels",
+                book.vessels.iter().map(|one| &one.id),
+                aside,
+            ),
+            jugs: Known::of("a jug", "jugs", book.jugs.iter().map(|one| &one.id), aside),
+            drinks: Known::of("a drink", "drinks", book.drinks.iter().map(|one| &one.id), aside),
+            modifiers: Known::of(
+                "a modifier",
+                "modifiers",
+                book.modifiers.iter().map(Modifier::id),
+                aside,
+            ),
+            regions: Known::of(
+                "a region",
+                "regions",
+                book.regions.iter().map(|one| &one.id),
+                aside,
+            ),
         }
     }
 
@@ -106,10 +175,12 @@ impl<'a> Notes<'a> {
     /// Complains unless `id` is among the ids that `list` picks.
     fn refer(&mut self, pointer: &str, id: &str, list: impl Fn(&Self) -> &Known<'a>) {
         let known = list(self);
-        if known.ids.contains(id) {
+        if known.open || known.ids.contains(id) {
             return;
         }
-        let near = known.nearest(id).map(|near| format!(", such as `{near}`")).unwrap_or_default();
+        let near = nearest(known.ids.iter().copied(), id)
+            .map(|near| format!(", such as `{near}`"))
+            .unwrap_or_default();
         let expected = format!("the id of {} of the book{near}", known.what);
         self.note(pointer, format!("`{id}`, which the book does not have"), expected);
     }

@@ -190,6 +190,12 @@ fn effect(notes: &mut Notes<'_>, here: &str, effect: &Effect, phase: Phase, book
         let found = format!("`{name}` in phase `{}`", phase_name(phase));
         notes.note(&child(here, name), found, expected);
     }
+    effect_refers(notes, here, effect, book);
+}
+
+/// References of an effect: beans, pulls, milks, ingredients, parts and set-points.
+fn effect_refers(notes: &mut Notes<'_>, here: &str, effect: &Effect, book: &Book) {
+    let Effect { bean, pull, coffee_share, milk, add, remove, set_point, .. } = effect;
     if let Some(bean) = bean {
         notes.refer(&child(here, "bean"), bean, |n| &n.beans);
     }

@@ -37,8 +37,9 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str)
 }
 
 fn languages(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str) {
+    let told = !notes.aside.touches("languages");
     for (at, lang) in site.languages.iter().enumerate() {
-        if !book.languages.contains(lang) {
+        if told && !book.languages.contains(lang) {
             let known: Vec<&str> = book.languages.iter().map(|lang| &**lang).collect();
             let here = format!("{root}/languages/{at}");
             notes.note(&here, format!("`{lang}`"), format!("one of {}", known.join(", ")));
