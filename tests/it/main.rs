@@ -27,4 +27,5 @@ mod resolution;
 mod server;
 mod site_sheets;
 mod standards;
+mod steps;
 mod support;
