@@ -128,15 +128,15 @@ fn steps(out: &mut String, build: &Value) {
 }
 
 fn allergens(out: &mut String, allergens: &Value, names: Names<'_>) {
-    let named = |ids: &mut dyn Iterator<Item = &Value>| {
+    let listed = |ids: &mut dyn Iterator<Item = &Value>| {
         ids.map(|id| names.allergen(id).to_owned()).collect::<Vec<_>>().join(", ")
     };
     let rows = [
-        ("Ingredients contain", named(&mut list(&allergens["ingredients"]).iter())),
-        ("Packs say may contain", named(&mut list(&allergens["may_contain"]).iter())),
+        ("Ingredients contain", listed(&mut list(&allergens["ingredients"]).iter())),
+        ("Packs say may contain", listed(&mut list(&allergens["may_contain"]).iter())),
         (
             "Made on shared equipment with",
-            named(&mut list(&allergens["shared_equipment"]).iter().map(|one| &one["allergen"])),
+            listed(&mut list(&allergens["shared_equipment"]).iter().map(|one| &one["allergen"])),
         ),
     ];
     for (at, (label, all)) in rows.iter().enumerate() {

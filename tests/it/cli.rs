@@ -114,10 +114,10 @@ fn check_lists_each_replaced_field_with_its_layer_when_asked() {
     let mut layers = BTreeSet::new();
     for (id, bar) in &held.bars {
         let of_site = said.split_once(&format!("Site {id}: ")).expect("the site").1;
-        let (head, rest) = of_site.split_once('\n').expect("its line");
+        let (first, rest) = of_site.split_once('\n').expect("its line");
         let count = bar.from.replaced().count();
         let noun = if count == 1 { "field" } else { "fields" };
-        assert!(head.ends_with(&format!(", {count} {noun} replaced")), "{head}");
+        assert!(first.ends_with(&format!(", {count} {noun} replaced")), "{first}");
         let listed: Vec<&str> = rest.lines().take_while(|line| line.starts_with("  ")).collect();
         let replaced: Vec<String> = bar
             .from
