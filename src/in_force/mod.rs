@@ -45,7 +45,8 @@ impl InForce {
     ///   for its drink and its modifiers. Where such a complaint is about an ingredient, no
     ///   allergen that an example expects is judged; where one is about any drink, modifier or
     ///   anything that these are made of, no example of a refusal is, since its ways out may lead
-    ///   there. Nothing is proved while the book is wrong about what all cups share, such as its
+    ///   there; and texts that an example expects are not judged while a sentence of the book is
+    ///   wrong. Nothing is proved while the book is wrong about what all cups share, such as its
     ///   training bar and its jugs.
     pub fn load(book: &Source, sites: &[Source]) -> Result<Self, Vec<Complaints>> {
         loading::load(book, sites)

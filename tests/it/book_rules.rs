@@ -366,7 +366,7 @@ fn a_worked_example_that_does_not_hold_is_told_where_it_is_written() {
         ("/examples/3/expect", "verdict \"accept\" (made as asked)", "verdict \"refuse\""),
         (
             "/examples/4/expect",
-            "verdict \"refuse\" (Flat white is not made as Large.)",
+            "verdict \"refuse\" (Flat white is not made in this form: Large.)",
             "verdict \"accept\"",
         ),
         ("/examples/5/expect/~1refusals~10~1code", "\"no-such-cup\"", "\"overflows\""),

@@ -14,7 +14,8 @@ use crate::json::{Complaint, segments};
 pub(in crate::book) static OF_BOOK: LazyLock<Value> = LazyLock::new(|| {
     json!({
         "schema": "drink-book/0.1.0", "id": "unread", "version": "0.0.0", "names": {},
-        "languages": [], "currency": "XXX", "currency_places": 2, "allergens": [], "diets": [],
+        "languages": [], "currency": "XXX", "currency_places": 2, "caution_hot_above_c": 50,
+        "allergens": [], "diets": [],
         "services": [], "sizes": [], "materials": [], "textures": [], "ingredients": [],
         "beans": [], "pulls": [], "extractions": [], "vessels": [], "jugs": [], "drinks": [],
         "modifiers": [], "regions": [], "training_bar": *OF_SITE,
