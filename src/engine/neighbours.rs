@@ -1,6 +1,6 @@
 //! Alternatives and choices: the nearest lines that can be made, each proved by building it.
 
-use std::collections::VecDeque;
+use std::collections::{BTreeSet, VecDeque};
 
 use super::{
     build_line::{Build, build_line},
@@ -229,6 +229,9 @@ struct Search<'a, 'b> {
 
 impl<'b> Search<'_, 'b> {
     fn run(mut self, objections: &[Objection]) -> Vec<Alternative<'b>> {
+        if changes_needed(objections) > DEPTH {
+            return self.found;
+        }
         let mut seen: Vec<Line> = vec![self.line.clone()];
         let mut open: VecDeque<(usize, Line)> =
             self.ways(self.line, objections).into_iter().map(|line| (1, line)).collect();
@@ -249,7 +252,7 @@ impl<'b> Search<'_, 'b> {
                         deepest = depth;
                     }
                 }
-                Err(objections) if depth < DEPTH => {
+                Err(objections) if depth + changes_needed(&objections) <= DEPTH => {
                     let ways = self.ways(&line, &objections);
                     open.extend(ways.into_iter().map(|line| (depth + 1, line)));
                 }
@@ -291,6 +294,23 @@ impl<'b> Search<'_, 'b> {
         }
         all
     }
+}
+
+/// Changes without which no way leads out, at least 1: one for each modifier that cannot even be
+/// read, since no other drink, cup or modifier makes it readable.
+fn changes_needed(objections: &[Objection]) -> usize {
+    let unreadable = objections.iter().filter(|one| {
+        matches!(
+            one.code,
+            Code::UnknownModifier
+                | Code::UnknownValue
+                | Code::WrongForm
+                | Code::TwoValues
+                | Code::ValueOutOfRange
+        )
+    });
+    let ids: BTreeSet<&String> = unreadable.flat_map(|one| &one.modifiers).collect();
+    ids.len().max(1)
 }
 
 /// `line` with one way out taken; `None` if that changes nothing.

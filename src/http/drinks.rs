@@ -7,7 +7,7 @@ use utoipa::IntoParams;
 
 use super::{
     reply::{Failure, tagged},
-    serve::State,
+    serve::{State, guarded},
 };
 use crate::{
     answering::{drink_builds, drink_row, unknown_site},
@@ -90,6 +90,7 @@ pub(crate) async fn read_drink(
     query: web::Query<AtSite>,
 ) -> Result<HttpResponse, Failure> {
     let bar = query.bar(&state)?;
-    let body = drink_builds(&state.held, bar, &id, query.lang.as_deref(), Timestamp::now())?;
+    let lang = query.lang.as_deref();
+    let body = guarded(|| drink_builds(&state.held, bar, &id, lang, Timestamp::now()))?;
     Ok(tagged(&request, body))
 }

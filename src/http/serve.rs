@@ -17,7 +17,11 @@ use super::{
     reply::Failure,
     routes,
 };
-use crate::{in_force::InForce, json::Limits};
+use crate::{
+    in_force::InForce,
+    json::Limits,
+    wire::{Kind, Problem},
+};
 
 /// What every handler sees.
 #[derive(Clone, Debug)]
@@ -63,6 +67,12 @@ pub fn app(
 pub(super) async fn whole_body(payload: web::Payload) -> Result<web::Bytes, Failure> {
     let read = payload.to_bytes_limited(Limits::TICKET.bytes).await.map_err(|_| too_large())?;
     read.map_err(|fault| broken_off(&fault).into())
+}
+
+/// What `work` gives; a panic, which is a fault of this program, fails this request alone.
+pub(super) fn guarded<T>(work: impl FnOnce() -> Result<T, Problem>) -> Result<T, Problem> {
+    std::panic::catch_unwind(std::panic::AssertUnwindSafe(work))
+        .unwrap_or_else(|_| Err(Kind::Internal.with("This request met a fault of the program.")))
 }
 
 /// A server that has its address.

@@ -5,7 +5,7 @@ use jiff::Timestamp;
 
 use super::{
     reply::{Failure, json},
-    serve::{State, whole_body},
+    serve::{State, guarded, whole_body},
 };
 use crate::{
     answering::{Asked, answer, read_ticket},
@@ -70,7 +70,8 @@ fn respond(
         return Err(Kind::UnsupportedMediaType.with(detail).into());
     }
     let ticket = read_ticket(body)?;
-    Ok(json(answer(&state.held, ticket, asked, Timestamp::now())?))
+    let answered = guarded(|| answer(&state.held, ticket, asked, Timestamp::now()));
+    Ok(json(answered?))
 }
 
 fn is_json(declared: &str) -> bool {

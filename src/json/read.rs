@@ -96,6 +96,11 @@ pub fn read(text: &str, limits: Limits) -> Result<Read, Complaint> {
     Ok(Read { value, complaints: reader.complaints })
 }
 
+/// Most faults that are told of one text; whoever wrote it mends these first.
+const MOST: usize = 200;
+/// Longest key, in bytes; pointers repeat it, so that a longer one would cost its square.
+const LONGEST_KEY: usize = 1_024;
+
 /// Walks the text once more for what a parsed value no longer shows.
 struct Reader<'a> {
     text: &'a str,
@@ -127,9 +132,18 @@ impl<'a> Reader<'a> {
             serde_json::from_str(raw.get()).map_err(|fault| self.odd(raw, at, &fault))?;
         let mut object = Map::new();
         for (key, member) in members {
+            if key.len() > LONGEST_KEY {
+                let expected = format!("at most {LONGEST_KEY} bytes");
+                return Err(self.complaint(
+                    raw,
+                    at,
+                    format!("a key of {} bytes", key.len()),
+                    expected,
+                ));
+            }
             let here = child(at, &key);
             let value = self.value(member, &here, depth + 1)?;
-            if object.contains_key(key.as_ref()) {
+            if self.complaints.len() < MOST && object.contains_key(key.as_ref()) {
                 let found = format!("the key `{key}` a second time");
                 let again = self.complaint(member, &here, found, "each key once".to_owned());
                 self.complaints.push(again);
@@ -143,7 +157,7 @@ impl<'a> Reader<'a> {
         let text = raw.get();
         if text.starts_with(|first: char| first == '-' || first.is_ascii_digit()) {
             let places = decimal_places(text);
-            if places > 3 {
+            if places > 3 && self.complaints.len() < MOST {
                 let expected = "a number with at most three decimal places".to_owned();
                 let many = self.complaint(raw, at, shortened(text), expected);
                 self.complaints.push(many);

@@ -193,3 +193,15 @@ fn a_ticket_is_pinned_to_what_is_held_or_is_told_what_is() {
         assert_eq!(problem(answer, 409, "not-held")["held"], json!([have]), "{pin}");
     }
 }
+
+/// Faults are told up to a bound, and a key that pointers would repeat is short.
+#[test]
+fn a_small_body_cannot_make_a_large_answer_or_a_long_wait() {
+    let many = format!("[{}]", vec!["0.00001"; 12_000].join(","));
+    let problem = cupwright::answering::read_ticket(many.as_bytes()).expect_err("no ticket");
+    assert!(problem.errors.len() <= 100, "{} faults", problem.errors.len());
+    let long = format!("{{\"{}\": [1.00001, 1.00001]}}", "k".repeat(20_000));
+    let problem = cupwright::answering::read_ticket(long.as_bytes()).expect_err("no ticket");
+    assert_eq!(problem.status, 400);
+    assert!(serde_json::to_string(&problem).unwrap().len() < 4_000);
+}

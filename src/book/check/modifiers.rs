@@ -64,6 +64,13 @@ fn check_slot(notes: &mut Notes<'_>, here: &str, slot: &SlotModifier, book: &Boo
     }
     if let Some(range) = &slot.celsius {
         notes.ordered(&format!("{here}/celsius/max"), &range.min, &range.max);
+        let cold = book.ingredients.iter().filter(|one| one.steaming.is_some());
+        if let Some(milk) =
+            cold.max_by_key(|one| one.stored_c).filter(|one| one.stored_c >= range.min)
+        {
+            let expected = format!("more than {}, at which `{}` is stored", milk.stored_c, milk.id);
+            notes.note(&format!("{here}/celsius/min"), range.min, expected);
+        }
         if slot.phase != Phase::Temperature {
             let expected = "no degrees, which belong to phase `temperature`";
             notes.note(&child(here, "celsius"), "degrees", expected);
@@ -85,6 +92,10 @@ fn check_slot(notes: &mut Notes<'_>, here: &str, slot: &SlotModifier, book: &Boo
 }
 
 fn check_counter(notes: &mut Notes<'_>, here: &str, counter: &CounterModifier) {
+    let halves = counter.result.iter().flat_map(|range| [range.min, range.max]);
+    for bound in halves.chain(counter.confirm_above).filter(|bound| !(0..=24).contains(bound)) {
+        notes.note(here, format!("{bound} halves"), "0 to 24 halves as a bound");
+    }
     if let Some(range) = &counter.result {
         notes.ordered(&format!("{here}/result/max"), &range.min, &range.max);
     }
