@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::{
     book::{Bar, Drink, Lang},
-    engine::{Given, Line, Verdict, What, expand},
+    engine::{Line, Verdict, expand},
     in_force::{InForce, moment},
     wire::{
         Answer, BookStamp, CupView, DrinkBuilds, DrinkRow, Fault, Kind, Pin, Problem, SiteStamp,
@@ -41,12 +41,7 @@ pub fn answer(
     known_ingredients(bar, &out_of_stock)?;
     let at = order.as_ref().and_then(|order| order.at.as_deref());
     let moment = moment(bar, &out_of_stock, at, now).map_err(|fault| {
-        let fault = Fault {
-            pointer: "/order/at".to_owned(),
-            detail: fault.to_string(),
-            line: None,
-            column: None,
-        };
+        let fault = Fault::at("/order/at", fault.to_string());
         Kind::InvalidBody.with("The ticket's time cannot be read.").about([fault])
     })?;
     let lines: Vec<Line> = lines.into_iter().map(Line::from).collect();
@@ -58,11 +53,11 @@ pub fn answer(
 fn known_ingredients(bar: &Bar, ids: &[String]) -> Result<(), Problem> {
     let unknown = ids.iter().enumerate().filter(|(_, id)| bar.ingredient(id).is_none());
     let faults: Vec<Fault> = unknown
-        .map(|(at, id)| Fault {
-            pointer: format!("/out_of_stock/{at}"),
-            detail: format!("found `{id}`; expected the id of an ingredient of the book"),
-            line: None,
-            column: None,
+        .map(|(at, id)| {
+            Fault::at(
+                format!("/out_of_stock/{at}"),
+                format!("found `{id}`; expected the id of an ingredient of the book"),
+            )
         })
         .collect();
     if faults.is_empty() {
@@ -87,7 +82,11 @@ pub fn drink_builds(
     let catalogue = held.catalogue(bar, lang).map_err(|known| unknown_lang(&known, "lang"))?;
     let moment = moment(bar, &[], None, now).map_err(|fault| Kind::Internal.with(fault))?;
     let row = drink_row(bar, drink, catalogue);
-    let lines: Vec<Line> = row.cups.iter().map(|cup| standard_line(drink, cup)).collect();
+    let lines: Vec<Line> = row
+        .cups
+        .iter()
+        .map(|cup| Line::standard(&drink.id, cup.service.as_str(), &cup.size))
+        .collect();
     let verdicts: Vec<Verdict<'_>> = expand(bar, &lines, &moment);
     let one = |(at, (line, verdict))| {
         let line: &Line = line;
@@ -122,19 +121,6 @@ pub(crate) fn drink_row(bar: &Bar, drink: &Drink, catalogue: &Catalogue) -> Drin
     }
 }
 
-fn standard_line(drink: &Drink, cup: &CupView) -> Line {
-    let given =
-        |id: &str, value: &str| Given { id: id.to_owned(), what: What::Value(value.to_owned()) };
-    let service = cup.service.as_str();
-    Line {
-        id: format!("{service}/{}", cup.size),
-        drink: drink.id.to_string(),
-        quantity: 1,
-        modifiers: vec![given("service", service), given("size", &cup.size)],
-        ..Line::default()
-    }
-}
-
 /// The problem of a site that is not there.
 pub(crate) fn unknown_site(held: &InForce, site: &str) -> Problem {
     let known: Vec<&str> = held.bars.keys().map(|id| &**id).collect();
@@ -142,12 +128,11 @@ pub(crate) fn unknown_site(held: &InForce, site: &str) -> Problem {
 }
 
 /// The problem of a language that the book lacks.
-fn unknown_lang(known: &[Lang], place: &str) -> Problem {
+pub(crate) fn unknown_lang(known: &[Lang], place: &str) -> Problem {
     let known: Vec<&str> = known.iter().map(|lang| &**lang).collect();
     let detail = format!("The book speaks {}.", known.join(", "));
     if place.starts_with('/') {
-        let fault =
-            Fault { pointer: place.to_owned(), detail: detail.clone(), line: None, column: None };
+        let fault = Fault::at(place, detail.clone());
         Kind::InvalidBody.with(detail).about([fault])
     } else {
         Kind::InvalidQuery.with(detail)

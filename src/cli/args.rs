@@ -5,7 +5,7 @@ use std::{net::SocketAddr, path::PathBuf};
 use clap::{Parser, Subcommand};
 
 const AFTER: &str = "\
-Without a command it serves the demo book on 127.0.0.1:8080.
+Without a command it serves the book on 127.0.0.1:8080; without a book, the demo.
 
 Exit codes:
   0  done; every line of a ticket is accepted

@@ -25,6 +25,23 @@ pub struct Line {
     pub note: Option<String>,
 }
 
+impl Line {
+    /// One cup of a drink as the book has it, in one of its cups.
+    pub fn standard(drink: &str, service: &str, size: &str) -> Self {
+        let given = |id: &str, value: &str| Given {
+            id: id.to_owned(),
+            what: What::Value(value.to_owned()),
+        };
+        Self {
+            id: format!("{service}/{size}"),
+            drink: drink.to_owned(),
+            quantity: 1,
+            modifiers: vec![given("service", service), given("size", size)],
+            ..Self::default()
+        }
+    }
+}
+
 /// A modifier as given.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Given {

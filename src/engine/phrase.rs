@@ -42,6 +42,7 @@ phrases! {
     IntoCup, "step.into-cup";
     IntoJug, "step.into-jug";
     PourCoffee, "step.pour-coffee";
+    KeepShare, "step.keep-share";
     PourCoffeeShare, "step.pour-coffee-share";
     Stir, "step.stir";
     StirWithMilk, "step.stir-with-milk";

@@ -10,7 +10,7 @@ use super::{
     serve::{State, guarded},
 };
 use crate::{
-    answering::{drink_builds, drink_row, unknown_site},
+    answering::{drink_builds, drink_row, unknown_lang, unknown_site},
     book::Bar,
     wire::{BookStamp, DrinkBuilds, DrinksList, Kind, Problem},
 };
@@ -55,10 +55,9 @@ pub(crate) async fn list_drinks(
     query: web::Query<AtSite>,
 ) -> Result<HttpResponse, Failure> {
     let bar = query.bar(&state)?;
-    let catalogue = state.held.catalogue(bar, query.lang.as_deref()).map_err(|known| {
-        let known: Vec<String> = known.iter().map(ToString::to_string).collect();
-        Kind::InvalidQuery.with(format_args!("The book speaks {}.", known.join(", ")))
-    })?;
+    let lang = query.lang.as_deref();
+    let found = state.held.catalogue(bar, lang);
+    let catalogue = found.map_err(|known| unknown_lang(&known, "lang"))?;
     let rows = bar.book.drinks.iter().map(|drink| drink_row(bar, drink, catalogue));
     let list = DrinksList {
         book: BookStamp::of(bar),

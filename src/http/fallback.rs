@@ -61,6 +61,11 @@ pub(super) fn too_large() -> Problem {
     Kind::BodyTooLarge.with(format_args!("A body has at most {most} bytes."))
 }
 
+/// The problem of a body that does not come.
+pub(super) fn too_slow() -> Problem {
+    Kind::BodyTooSlow.with("The body did not come whole in time.")
+}
+
 /// The problem of a body that broke off.
 pub(super) fn broken_off(fault: &Error) -> Problem {
     Kind::MalformedBody.with(format_args!("The body broke off: {fault}."))

@@ -13,7 +13,7 @@ use jiff::Timestamp;
 use utoipa_actix_web::AppExt;
 
 use super::{
-    fallback::{broken_off, nothing_here, query_fault, too_large},
+    fallback::{broken_off, nothing_here, query_fault, too_large, too_slow},
     reply::Failure,
     routes,
 };
@@ -22,6 +22,9 @@ use crate::{
     json::Limits,
     wire::{Kind, Problem},
 };
+
+/// Time within which a body must have come whole.
+const BODY_WITHIN: std::time::Duration = std::time::Duration::from_secs(10);
 
 /// What every handler sees.
 #[derive(Clone, Debug)]
@@ -63,9 +66,11 @@ pub fn app(
     })
 }
 
-/// The whole body, or the problem of one that is too large or breaks off.
+/// The whole body, or the problem of one that is too large, too slow, or breaks off.
 pub(super) async fn whole_body(payload: web::Payload) -> Result<web::Bytes, Failure> {
-    let read = payload.to_bytes_limited(Limits::TICKET.bytes).await.map_err(|_| too_large())?;
+    let whole = payload.to_bytes_limited(Limits::TICKET.bytes);
+    let whole = actix_web::rt::time::timeout(BODY_WITHIN, whole).await;
+    let read = whole.map_err(|_| too_slow())?.map_err(|_| too_large())?;
     read.map_err(|fault| broken_off(&fault).into())
 }
 

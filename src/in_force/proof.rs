@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use crate::{
-    book::{Aside, Bar, Example, ExampleLine, Expected, Id, Near, Service, SetPoint},
+    book::{Aside, Bar, Example, ExampleLine, Expected, Near, SetPoint},
     engine::{Given, Line, Moment, What, objection::Objection, verdict},
     json::{Complaint, child},
     wire::answer_line,
@@ -24,7 +24,7 @@ pub(super) fn complaints(bar: &Bar, speech: &Speech, aside: &Aside) -> Vec<Compl
     for (at, drink) in bar.book.drinks.iter().enumerate() {
         for (service, sizes) in &drink.cups {
             for size in sizes.keys() {
-                let line = standard_line(&drink.id, *service, size);
+                let line = Line::standard(&drink.id, service.as_str(), size);
                 if proof.depends(&line) {
                     continue;
                 }
@@ -95,19 +95,6 @@ impl Proof<'_> {
         let expect = example.expect.iter();
         let expect = expect.filter(|(pointer, expected)| self.judges(pointer, expected));
         compare(root, expect, here, all);
-    }
-}
-
-/// A drink as the book has it, in one of its cups.
-fn standard_line(drink: &Id, service: Service, size: &Id) -> Line {
-    let given =
-        |id: &str, value: &str| Given { id: id.to_owned(), what: What::Value(value.to_owned()) };
-    Line {
-        id: "1".to_owned(),
-        drink: drink.to_string(),
-        quantity: 1,
-        modifiers: vec![given("service", service.as_str()), given("size", size)],
-        ..Line::default()
     }
 }
 

@@ -79,3 +79,12 @@ impl fmt::Display for Complaints {
 }
 
 impl std::error::Error for Complaints {}
+
+/// A value as it is quoted in a complaint: whole if short, else its beginning.
+pub(super) fn shortened(text: &str) -> String {
+    const LONGEST: usize = 60;
+    if text.chars().count() <= LONGEST {
+        return text.to_owned();
+    }
+    format!("{}…", text.chars().take(LONGEST).collect::<String>())
+}

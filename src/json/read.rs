@@ -10,7 +10,7 @@ use serde_json::{Map, Value, value::RawValue};
 
 use super::{
     Digest,
-    complaint::{Complaint, Complaints},
+    complaint::{Complaint, Complaints, shortened},
     place::{Place, child, offset_in},
     schema::SchemaCheck,
 };
@@ -192,14 +192,6 @@ fn whole(value: Value) -> Value {
         }
         _ => value,
     }
-}
-
-/// A scalar as it is quoted in a complaint.
-fn shortened(text: &str) -> String {
-    if text.chars().count() <= 60 {
-        return text.to_owned();
-    }
-    format!("{}…", text.chars().take(60).collect::<String>())
 }
 
 /// The newest contract that this program reads, as documents state it in `min_reader`.

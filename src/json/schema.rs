@@ -194,10 +194,5 @@ fn kind_named(kind: &jsonschema::error::TypeKind) -> String {
 
 /// A value as it is quoted in a complaint: whole if short, else its beginning.
 fn shown(value: &Value) -> String {
-    const LONGEST: usize = 60;
-    let text = value.to_string();
-    if text.chars().count() <= LONGEST {
-        return text;
-    }
-    format!("{}…", text.chars().take(LONGEST).collect::<String>())
+    super::complaint::shortened(&value.to_string())
 }

@@ -38,6 +38,13 @@ pub struct Fault {
     pub column: Option<usize>,
 }
 
+impl Fault {
+    /// A fault of the value at `pointer`, whose place in the text is not known.
+    pub fn at(pointer: impl Into<String>, detail: impl Into<String>) -> Self {
+        Self { pointer: pointer.into(), detail: detail.into(), line: None, column: None }
+    }
+}
+
 impl From<Complaint> for Fault {
     fn from(complaint: Complaint) -> Self {
         let Complaint { pointer, place, found, expected } = complaint;
@@ -87,6 +94,8 @@ kinds! {
     UnknownDrink, 404, "unknown-drink", "The book has no such drink";
     /// The path has no such method.
     MethodNotAllowed, 405, "method-not-allowed", "The path does not take this method";
+    /// The body did not come whole in time.
+    BodyTooSlow, 408, "body-too-slow", "The body did not come in time";
     /// A pinned book, overlay or site sheet is not held.
     NotHeld, 409, "not-held", "What the ticket is pinned to is not held";
     /// The body is larger than the limit.

@@ -416,3 +416,37 @@ fn each_sentence_that_a_language_lacks_is_told_by_its_key() {
     assert!(stir.expected.starts_with("a sentence such as `"), "{stir}");
     assert!(stir.place.is_some());
 }
+
+/// Each of these loaded once and made nonsense, or ended the program.
+#[test]
+fn numbers_that_no_bar_could_work_with_are_told() {
+    for (path, value, expected) in [
+        ("/modifiers/shots/confirm_above", json!(-2_147_483_648_i64), "0 to 24 halves"),
+        ("/modifiers/temperature/celsius/min", json!(2), "at which `"),
+        ("/jugs/jug-350/cold_min", json!(1), "to which milk may stretch"),
+        ("/training_bar/pour_mark_ml", json!(1_000), "at most 50 mL"),
+        ("/ingredients/whole-milk/density_hot", json!({"at_c": 5, "kg_m3": 2000}), "at least 30"),
+        ("/modifiers/spoon/does", json!({"halves": 2}), "in phase `count`"),
+    ] {
+        let mut book = demo_book();
+        put(&mut book, path, value);
+        let faulty = load(&book, &[]).expect_err(path);
+        let all: Vec<String> = faulty[0].all.iter().map(ToString::to_string).collect();
+        assert!(all.iter().any(|one| one.contains(expected)), "{path}: {all:#?}");
+    }
+}
+
+#[test]
+fn a_modifier_neither_excludes_itself_nor_sets_halves_that_nothing_reads() {
+    let mut book = demo_book();
+    put(
+        &mut book,
+        "/modifiers/shots/excludes",
+        json!([{"id": "shots", "because": {"en": "So.", "de": "So."}}]),
+    );
+    put(&mut book, "/modifiers/dirty/does", json!({"halves": 2}));
+    let faulty = load(&book, &[]).expect_err("two faults");
+    let told = |part: &str| faulty[0].all.iter().any(|one| one.to_string().contains(part));
+    assert!(told("`shots`, which is itself; expected another modifier"));
+    assert!(told("halves set; expected them on a slot"));
+}

@@ -104,7 +104,7 @@ fn ticket() -> Value {
                     { "id": "milk", "value": "oat-drink" },
                     { "id": "temperature", "value": 55.5 },
                     { "id": "shots", "count": 1 },
-                    { "id": "lid-off" },
+                    { "id": "spoon" },
                 ],
             },
             { "line": "2", "drink": "flat-white", "modifiers": [{ "id": "shots", "count": 3 }] },

@@ -405,3 +405,19 @@ fn a_request_to_terminate_ends_the_service_in_good_order() {
     assert_eq!(status.code(), Some(0), "it ends by itself and says that all is well");
     assert!(TcpStream::connect(&service.address).is_err(), "nobody listens any more");
 }
+
+/// Source: RFC 9110, section 15.5.9 (from memory): 408 for a request that is not complete in time.
+#[test]
+fn a_body_that_does_not_come_is_not_waited_for() {
+    let service = Service::start();
+    let mut stream = TcpStream::connect(&service.address).expect("a connection");
+    stream.set_read_timeout(Some(PATIENCE)).expect("a time-out");
+    let head = "POST /v1/expand HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n\
+        Content-Length: 50\r\n\r\n{\"site\":";
+    stream.write_all(head.as_bytes()).expect("the head is sent");
+    let mut told = [0; 2_048];
+    let length = stream.read(&mut told).expect("an answer although the body is missing");
+    let told = String::from_utf8_lossy(&told[..length]).into_owned();
+    assert!(told.starts_with("HTTP/1.1 408"), "{told}");
+    assert!(told.contains("application/problem+json"), "{told}");
+}

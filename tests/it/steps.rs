@@ -99,3 +99,16 @@ fn every_step_that_runs_beside_another_comes_after_it_and_is_there() {
         }
     }
 }
+
+#[test]
+fn what_is_stirred_into_coffee_goes_into_this_cup_alone() {
+    let held = demo();
+    let half = json!([{ "id": "strength", "value": "half" }, { "id": "honey", "count": 2 }]);
+    let measured = steps(&held, "iced-latte", &half);
+    assert!(at(&measured, "Keep 19 g of the coffee") < at(&measured, "into the hot coffee"));
+    let spare = json!([
+        { "id": "shots", "count": 1 }, { "id": "pull", "value": "long" }, { "id": "sugar", "count": 2 }
+    ]);
+    let caught = steps(&held, "iced-long-black", &spare);
+    assert!(at(&caught, "catch that one by itself") < at(&caught, "into the hot coffee"));
+}

@@ -96,6 +96,12 @@ fn check_milk(notes: &mut Notes<'_>, here: &str, milk: &MilkPart, book: &Book) {
         Some(SetPoint::Named(name)) => Some(name),
         Some(SetPoint::Celsius(_)) | None => None,
     };
+    if let Some(SetPoint::Celsius(c)) = milk.set_point
+        && c <= ingredient.stored_c
+    {
+        let expected = format!("more than {}, as stored", ingredient.stored_c);
+        notes.note(&child(here, "set_point"), c, expected);
+    }
     match (&ingredient.steaming, named) {
         (None, _) if steamed => {
             let found = format!("`{}`, which has no `steaming`", ingredient.id);

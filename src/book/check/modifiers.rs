@@ -30,6 +30,13 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
         let here = format!("/modifiers/{at}");
         applies(notes, &child(&here, "applies_to"), modifier.applies_to(), book);
         exclusions(notes, &child(&here, "excludes"), modifier.excludes(), book);
+        for (n, one) in modifier.excludes().iter().enumerate() {
+            if one.id == **modifier.id() {
+                let here = format!("{here}/excludes/{n}/id");
+                notes.note(&here, format!("`{}`, which is itself", one.id), "another modifier");
+            }
+        }
+        counted(notes, &here, modifier);
         if let Some(otherwise) = modifier.otherwise() {
             let instead = format!("{here}/otherwise/instead");
             notes.refer_all(&instead, &otherwise.instead, |n| &n.modifiers);
@@ -43,6 +50,30 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
             Modifier::Flag(flag) => {
                 effect(notes, &child(&here, "does"), &flag.does, flag.phase, book);
             }
+        }
+    }
+}
+
+/// Halves are set by slots and counted by counters; elsewhere they would do nothing.
+fn counted(notes: &mut Notes<'_>, here: &str, modifier: &Modifier) {
+    let (effects, slot, counter): (Vec<(String, &Effect)>, bool, bool) = match modifier {
+        Modifier::Slot(slot) => {
+            let values = slot.values.iter().enumerate();
+            (
+                values.map(|(n, one)| (format!("{here}/values/{n}"), &one.does)).collect(),
+                true,
+                false,
+            )
+        }
+        Modifier::Counter(counter) => (vec![(here.to_owned(), &counter.does)], false, true),
+        Modifier::Flag(flag) => (vec![(here.to_owned(), &flag.does)], false, false),
+    };
+    for (here, effect) in effects {
+        if effect.halves.is_some() && !slot {
+            notes.note(&format!("{here}/does/halves"), "halves set", "them on a slot");
+        }
+        if effect.halves_each.is_some() && !counter {
+            notes.note(&format!("{here}/does/halves_each"), "halves counted", "them on a counter");
         }
     }
 }

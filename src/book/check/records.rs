@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::Notes;
 use crate::{
-    book::types::{Book, Id, Ingredient, IngredientKind, Vessel},
+    book::types::{Book, Id, Ingredient, IngredientKind, Jug, Vessel},
     json::child,
     units::{Per100, Temperature, Volume},
 };
@@ -16,6 +16,15 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
     made_of_cycles(notes, &book.ingredients);
     for (at, one) in book.vessels.iter().enumerate() {
         vessel(notes, &format!("/vessels/{at}"), one);
+    }
+    for (at, jug) in book.jugs.iter().enumerate() {
+        jug_room(notes, &format!("/jugs/{at}"), jug);
+    }
+    for (at, texture) in book.textures.iter().enumerate() {
+        if texture.steamed && texture.foam_gas_share.thousandths() == 0 {
+            let here = format!("/textures/{at}/foam_gas_share");
+            notes.note(&here, texture.foam_gas_share, "more than 0, since steam makes it");
+        }
     }
     for (at, extraction) in book.extractions.iter().enumerate() {
         for (row_at, row) in extraction.rows.iter().enumerate() {
@@ -29,6 +38,14 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
                 notes.note(&here, found, "one row for each bean, pull and basket");
             }
         }
+    }
+}
+
+/// A jug in which the least milk still has room to stretch; used for the site's own jugs too.
+pub(super) fn jug_room(notes: &mut Notes<'_>, here: &str, jug: &Jug) {
+    if jug.cold_min >= jug.stretched_max {
+        let expected = format!("less than {}, to which milk may stretch", jug.stretched_max);
+        notes.note(&child(here, "cold_min"), jug.cold_min, expected);
     }
 }
 
@@ -79,9 +96,16 @@ fn check_ingredient(notes: &mut Notes<'_>, here: &str, ingredient: &Ingredient) 
         }
     }
     if let Some(hot) = &ingredient.density_hot
-        && hot.at_c <= Temperature::from_mc(4_000)
+        && hot.at_c < Temperature::from_mc(30_000)
     {
-        notes.note(&format!("{here}/density_hot/at_c"), hot.at_c, "more than 4 °C");
+        notes.note(&format!("{here}/density_hot/at_c"), hot.at_c, "at least 30 °C");
+    }
+    // Densities are read off a line through both; a steep one is not of a liquid.
+    if let Some((hot, cold)) = ingredient.density_hot.zip(ingredient.density_kg_m3)
+        && 100 * (hot.kg_m3.mkg_m3() - cold.mkg_m3()).abs() > 20 * cold.mkg_m3()
+    {
+        let expected = format!("within a fifth of {cold}, the density when cold");
+        notes.note(&format!("{here}/density_hot/kg_m3"), hot.kg_m3, expected);
     }
     if let Some(steaming) = &ingredient.steaming {
         for (name, set_point) in &steaming.set_points_c {

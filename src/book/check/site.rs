@@ -4,6 +4,7 @@ use super::{Notes, identity, records};
 use crate::{
     book::types::{Book, Site, Words},
     json::child,
+    units::Volume,
 };
 
 pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str) {
@@ -29,6 +30,7 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str)
         notes.refer(&format!("{jugs}/{at}/id"), &one.id, |n| &n.jugs);
         if let Some(own) = &one.replaced_by {
             let here = format!("{jugs}/{at}/replaced_by");
+            records::jug_room(notes, &here, own);
             named(notes, &child(&here, "names"), &own.names, site);
             notes.refer(&child(&here, "material"), &own.material, |n| &n.materials);
         }
@@ -84,6 +86,10 @@ fn equipment(notes: &mut Notes<'_>, site: &Site, root: &str) {
     notes.once(&child(root, "wands"), site.wands.iter().map(|wand| &wand.id));
     notes.once(&child(root, "grinders"), site.grinders.iter().map(|grinder| &grinder.id));
     notes.once(&child(root, "printers"), site.printers.iter().map(|printer| &printer.id));
+    if site.pour_mark_ml > Volume::from_ul(50_000) {
+        let here = child(root, "pour_mark_ml");
+        notes.note(&here, site.pour_mark_ml, "at most 50 mL, so that no pour rounds to nothing");
+    }
     for (at, wand) in site.wands.iter().enumerate() {
         notes.refer_all(&format!("{root}/wands/{at}/only"), &wand.only, |n| &n.ingredients);
         if wand.steam_g_s.mg_s() < 100 {

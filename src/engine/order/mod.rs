@@ -99,6 +99,8 @@ pub fn order<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Result<Order<'b>
     let coffee = coffee.filter(|coffee| !removed.contains(&&coffee.part.id));
     let milk = milk.filter(|milk| !removed.contains(&&milk.part.id));
     conflicts::check(&held, &mut objections);
+    conflicts::check_removed(drink, &removed, &held, &mut objections);
+    conflicts::check_cup(bar, &held, service, size, &mut objections);
     let effects = || held.iter().filter_map(Held::effect).map(|(effect, _)| effect);
     let order = Order {
         cup_c: effects().find_map(|effect| effect.cup_c),

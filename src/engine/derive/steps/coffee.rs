@@ -49,6 +49,9 @@ impl<'b> Work<'_, 'b> {
         if goes == Goes::Later {
             // What has to dissolve goes into the hot coffee, since the cup holds ice or cold milk.
             let solved = self.solved;
+            if solved.portions.iter().any(Portion::is_loose) {
+                self.keep_share();
+            }
             for one in solved.portions.iter().filter(|one| one.is_loose()) {
                 let phrase =
                     if one.by_volume { Phrase::InCoffeeMeasure } else { Phrase::InCoffeeWeigh };
@@ -60,6 +63,18 @@ impl<'b> Work<'_, 'b> {
             }
         }
         n
+    }
+
+    /// Takes out of the jug what does not go into the cup, before anything is stirred into it.
+    fn keep_share(&mut self) {
+        let Some(coffee) = self.solved.coffee else { return };
+        if coffee.left_over() > Mass::ZERO {
+            let gaps = vec![
+                ("g", Gap::Number(coffee.in_cup.mg(), 1)),
+                ("over", Gap::Number(coffee.left_over().mg(), 1)),
+            ];
+            self.push(Station::Bench, Phrase::KeepShare, gaps);
+        }
     }
 
     /// Pulls the coffee; the number of the first step of it.
@@ -129,7 +144,8 @@ impl<'b> Work<'_, 'b> {
     /// Pours coffee that was pulled aside; the number of the step.
     fn pour(&mut self, coffee: &Coffee) -> usize {
         let mut gaps = vec![self.cup(), ("g", Gap::Number(coffee.in_cup.mg(), 1))];
-        let phrase = if coffee.left_over() > Mass::ZERO {
+        let kept = self.steps.iter().any(|step| step.phrase == Phrase::KeepShare);
+        let phrase = if coffee.left_over() > Mass::ZERO && !kept {
             gaps.push(("over", Gap::Number(coffee.left_over().mg(), 1)));
             Phrase::PourCoffeeShare
         } else {
