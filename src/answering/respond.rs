@@ -85,7 +85,10 @@ pub fn drink_builds(
     let lines: Vec<Line> = row
         .cups
         .iter()
-        .map(|cup| Line::standard(&drink.id, cup.service.as_str(), &cup.size))
+        .map(|cup| {
+            let capacity = bar.usual_capacity(cup.service, &cup.vessel);
+            Line::standard(&drink.id, cup.service.as_str(), &cup.size, capacity)
+        })
         .collect();
     let verdicts: Vec<Verdict<'_>> = expand(bar, &lines, &moment);
     let one = |(at, (line, verdict))| {

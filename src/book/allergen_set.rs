@@ -13,8 +13,28 @@ impl AllergenSet {
     /// The allergens of `ids` in `book`; an id that the book lacks is a complaint elsewhere.
     fn of(book: &Book, ids: &[Id]) -> Self {
         let position = |id: &Id| book.allergens.iter().position(|known| known.id == *id);
-        let bits = ids.iter().filter_map(position).filter(|at| *at < Self::MOST);
+        Self::at(ids.iter().filter_map(position))
+    }
+
+    fn at(positions: impl Iterator<Item = usize>) -> Self {
+        let bits = positions.filter(|at| *at < Self::MOST);
         Self(bits.fold(0, |set, at| set | 1 << at))
+    }
+
+    /// The allergens of `ids`, and whatever those cover.
+    ///
+    /// Each round only adds to a set that is bounded, so the loop ends, circles or not.
+    pub(super) fn covered(book: &Book, ids: &[&Id]) -> Self {
+        let position = |id: &Id| book.allergens.iter().position(|known| known.id == *id);
+        let mut all = Self::at(ids.iter().filter_map(|id| position(id)));
+        loop {
+            let covers = all.positions().filter_map(|at| book.allergens.get(at));
+            let more = Self::at(covers.flat_map(|one| &one.covers).filter_map(position));
+            if more.beyond(all) == Self::default() {
+                return all;
+            }
+            all = all.and(more);
+        }
     }
 
     /// Everything in either set.
@@ -27,6 +47,11 @@ impl AllergenSet {
     #[must_use]
     pub const fn beyond(self, other: Self) -> Self {
         Self(self.0 & !other.0)
+    }
+
+    /// Whether both sets have an allergen in common.
+    pub const fn meets(self, other: Self) -> bool {
+        self.0 & other.0 != 0
     }
 
     /// Whether the allergen at this position of the book's list is in the set.

@@ -12,14 +12,19 @@ use serde_json::Value;
 use super::{
     allergen_set::{AllergenSet, Brings},
     document::{BookDocument, SiteDocument, book_schema},
+    equipment::Equipment,
     layers::{Layer, Provenance, Replacements, replaced},
+    lexicon::Lexicon,
     overlay::Overlay,
     types::{
-        Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material, Modifier, Named, Site, Size,
-        Texture, Vessel,
+        Allergen, Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material, Modifier, Service,
+        Site, Size, Texture, Vessel,
     },
 };
-use crate::json::{Complaint, Complaints, Digest};
+use crate::{
+    json::{Complaint, Complaints, Digest},
+    units::Volume,
+};
 
 /// A cup as it stands at the site.
 #[derive(Clone, Copy, Debug)]
@@ -60,7 +65,8 @@ pub struct Bar {
     stock: FxHashSet<Id>,
     recalled: HashSet<Id>,
     brings: Vec<Brings>,
-    steamed_here: AllergenSet,
+    equipment: Equipment,
+    lexicon: Lexicon,
     at: Positions,
 }
 
@@ -144,7 +150,8 @@ impl Bar {
             .collect();
         jugs.sort_by(|a, b| (a.jug.brim_ml, &a.jug.id).cmp(&(b.jug.brim_ml, &b.jug.id)));
         let brings = Brings::of_all(&book);
-        let steamed_here = steamed(&book, &at, &brings, &sheet.stock, &[]);
+        let equipment = Equipment::of(&book, &sheet, &brings);
+        let lexicon = Lexicon::of(&book);
         Ok(Self {
             stock: sheet.stock.iter().cloned().collect(),
             book_digest: document.digest,
@@ -157,7 +164,8 @@ impl Bar {
             vessels,
             recalled,
             brings,
-            steamed_here,
+            equipment,
+            lexicon,
             at,
         })
     }
@@ -208,7 +216,7 @@ impl Bar {
     }
 
     /// The allergen with this id.
-    pub fn allergen(&self, id: &str) -> Option<&Named> {
+    pub fn allergen(&self, id: &str) -> Option<&Allergen> {
         self.at.allergens.get(id).map(|at| &self.book.allergens[*at])
     }
 
@@ -217,6 +225,12 @@ impl Bar {
         let own = self.vessels.get(id)?;
         let of_book = self.at.vessels.get(id).map(|at| &self.book.vessels[*at])?;
         Some(CupHere { vessel: own.as_ref().unwrap_or(of_book), of_book })
+    }
+
+    /// What a customer's own cup holds when it is just the one that stands for its size.
+    pub fn usual_capacity(&self, service: Service, vessel: &str) -> Option<Volume> {
+        let own = (service == Service::Own).then(|| self.cup_here(vessel)).flatten();
+        own.map(|cup| cup.vessel.brim_ml)
     }
 
     /// The book's vessel with this id, whether the site has it or not.
@@ -229,12 +243,37 @@ impl Bar {
         self.at.ingredients.get(ingredient).map_or_else(Brings::default, |at| self.brings[*at])
     }
 
-    /// Allergens of the milks that are steamed at this site: of all, or of those named.
-    pub fn steamed_here(&self, only: &[Id]) -> AllergenSet {
-        if only.is_empty() {
-            return self.steamed_here;
+    /// The allergens of `ids`, and whatever those cover.
+    pub fn covered(&self, ids: &[&Id]) -> AllergenSet {
+        AllergenSet::covered(&self.book, ids)
+    }
+
+    /// What meets the equipment that cups share at this site.
+    pub fn equipment(&self) -> &Equipment {
+        &self.equipment
+    }
+
+    /// The words of notes that mean a field.
+    pub fn lexicon(&self) -> &Lexicon {
+        &self.lexicon
+    }
+
+    /// Whether the ingredient is `wanted`, or has it among what it is made of.
+    pub fn holds(&self, ingredient: &str, wanted: &str) -> bool {
+        let mut seen: Vec<&str> = vec![ingredient];
+        let mut at = 0;
+        while let Some(id) = seen.get(at).copied() {
+            if id == wanted {
+                return true;
+            }
+            let made_of = self.ingredient(id).map_or(&[][..], |one| &one.made_of);
+            for part in made_of.iter().filter(|part| !seen.contains(&&***part)).collect::<Vec<_>>()
+            {
+                seen.push(part);
+            }
+            at += 1;
         }
-        steamed(&self.book, &self.at, &self.brings, &self.site.stock, only)
+        false
     }
 
     /// Whether the site stocks the ingredient.
@@ -251,20 +290,6 @@ impl Bar {
     pub fn drink_ids(&self) -> impl Iterator<Item = &Id> {
         self.book.drinks.iter().map(|drink| &drink.id)
     }
-}
-
-/// Allergens of the stocked milks that take steam, of those in `only` if it names any.
-fn steamed(
-    book: &Book,
-    at: &Positions,
-    brings: &[Brings],
-    stock: &[Id],
-    only: &[Id],
-) -> AllergenSet {
-    let stocked = stock.iter().filter(|id| only.is_empty() || only.contains(id));
-    let positions = stocked.filter_map(|id| at.ingredients.get(id).copied());
-    let steamed = positions.filter(|at| book.ingredients[*at].steaming.is_some());
-    steamed.fold(AllergenSet::default(), |all, at| all.and(brings[at].contains))
 }
 
 /// The book as wave, region and site make it; shared with the document where nothing is replaced.

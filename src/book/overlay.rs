@@ -94,6 +94,7 @@ impl Substitute {
             Part::Ingredient(one) => &mut one.ingredient,
             Part::Paste(paste) => &mut paste.ingredient,
             Part::Steep(steep) => &mut steep.ingredient,
+            Part::Brew(brew) => &mut brew.ingredient,
         };
         if *ingredient != self.ingredient {
             return false;
@@ -111,6 +112,7 @@ impl Substitute {
             Part::Ingredient(one) => self.scale(&mut one.amount),
             Part::Paste(paste) => self.scale(&mut paste.amount),
             Part::Steep(steep) => steep.g = steep.g.scaled(ratio, 1_000),
+            Part::Brew(brew) => brew.dose_g_l = brew.dose_g_l.scaled(ratio, 1_000),
         }
         true
     }

@@ -85,6 +85,7 @@ fn written(given: &Given) -> Value {
     match &given.what {
         What::Value(value) => json!({ "id": given.id, "value": value }),
         What::Count(count) => json!({ "id": given.id, "count": count }),
-        What::Celsius(_) | What::Flag => json!({ "id": given.id }),
+        What::Number(number) => json!({ "id": given.id, "value": number }),
+        What::Flag => json!({ "id": given.id }),
     }
 }

@@ -1,13 +1,13 @@
 //! One line, all phases in one fixed order: order, solve, derive.
 
 use super::{
-    derive::{self, Allergens, Change, Noticed, Step},
+    derive::{self, Allergens, Change, Declaration, Noticed, Step},
     line::{Given, Line, Moment, What},
-    objection::{Code, Objection},
-    order::{Held, Holding, Order, order},
-    solve::{Solved, solve},
+    objection::{Code, Manner, Objection},
+    order::{Held, Holding, Order, note, order, settle},
+    solve::{Solved, judge, solve},
 };
-use crate::book::Bar;
+use crate::{book::Bar, units::Figure};
 
 /// The exact, complete recipe of one cup.
 #[derive(Debug)]
@@ -22,6 +22,8 @@ pub struct Build<'b> {
     pub allergens: Allergens<'b>,
     /// Steps of the work.
     pub steps: Vec<Step<'b>>,
+    /// How each declared allergy is handled.
+    pub declared: Vec<Declaration<'b>>,
 }
 
 /// Builds one cup of `line`.
@@ -35,21 +37,40 @@ pub fn build_line<'b>(
     line: &Line,
     moment: &Moment,
 ) -> Result<Build<'b>, Vec<Objection>> {
-    if !line.allergies.is_empty() {
-        return Err(vec![Objection::refuse(Code::AllergyNotHandled)]);
+    let asked = note(bar, line);
+    let mut objections = match made(bar, line, moment) {
+        Ok(build) if asked.is_none() => return Ok(build),
+        Ok(_) => Vec::new(),
+        Err(objections) => objections,
+    };
+    let refused = objections.iter().any(|one| one.manner == Manner::Refuse);
+    if line.override_reason.is_some() && refused {
+        // Said in so many words, or the sender would think that the key was not seen.
+        let why = if moment.may_override { Code::OverrideCannot } else { Code::OverrideNeedsRight };
+        objections.push(Objection::refuse(why));
     }
-    let order = order(bar, line, moment)?;
+    objections.extend(asked);
+    Err(objections)
+}
+
+/// The build of the line, its note left unread.
+fn made<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Result<Build<'b>, Vec<Objection>> {
+    let mut order = order(bar, line, moment)?;
     let solved = solve(bar, &order)?;
+    let mut outside = judge(bar, &order, &solved);
+    let may_waive = line.override_reason.is_some() && moment.may_override;
+    settle(&mut outside, &mut order.waived, may_waive)?;
     let changes = derive::changes(bar, &order);
     let allergens = derive::allergens(bar, &order, &solved);
+    let declared = derive::allergies(bar, line, &order, &solved)?;
     let steps = derive::steps(bar, &order, &solved);
-    Ok(Build { order, solved, changes, allergens, steps })
+    Ok(Build { order, solved, changes, allergens, steps, declared })
 }
 
 impl<'b> Build<'b> {
     /// What the reader of the line must know.
-    pub fn notices(&self, line: &Line) -> Vec<Noticed<'b>> {
-        derive::notices(line, &self.solved)
+    pub fn notices(&self, bar: &Bar, line: &Line) -> Vec<Noticed<'b>> {
+        derive::notices(bar, line, &self.order, &self.solved, &self.declared)
     }
 
     /// The modifiers in normal form: no defaults, one a slot, sums, in the order of the book.
@@ -67,6 +88,8 @@ impl<'b> Build<'b> {
         };
         Line {
             modifiers: self.modifiers(),
+            codes: Vec::new(),
+            allergies: sorted(&line.allergies),
             diets: sorted(&line.diets),
             confirmed: sorted(&line.confirmed),
             ..line.clone()
@@ -79,7 +102,8 @@ fn given(held: &Held<'_>) -> Given {
     let what = match &held.holding {
         Holding::Value(value) => What::Value(value.id.to_string()),
         Holding::Cup(value) => What::Value(value.to_string()),
-        Holding::Celsius(c) => What::Celsius(*c),
+        Holding::Celsius(c) => What::Number(Figure::from_thousandths(c.mc())),
+        Holding::Capacity(ml) => What::Number(Figure::from_thousandths(ml.ul())),
         Holding::Count(_, n) => What::Count(*n),
         Holding::Flag => What::Flag,
     };

@@ -46,7 +46,7 @@ pub fn expand<'b>(bar: &'b Bar, lines: &[Line], moment: &Moment) -> Vec<Verdict<
 pub fn verdict<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Verdict<'b> {
     let objections = match build_line(bar, line, moment) {
         Ok(build) => {
-            let (canonical, notices) = (build.canonical(line), build.notices(line));
+            let (canonical, notices) = (build.canonical(line), build.notices(bar, line));
             return Verdict::Accept { canonical, build: Box::new(build), notices };
         }
         Err(objections) => objections,

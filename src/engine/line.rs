@@ -1,6 +1,6 @@
 //! A ticket line as the engine takes it, and its normal form.
 
-use crate::units::Temperature;
+use crate::units::{Figure, Volume};
 
 /// One drink of an order with its modifiers.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
@@ -13,6 +13,8 @@ pub struct Line {
     pub quantity: u32,
     /// Modifiers in any order.
     pub modifiers: Vec<Given>,
+    /// Buttons of the site's till, by their codes, in place of a drink and beside modifiers.
+    pub codes: Vec<String>,
     /// Declared allergies.
     pub allergies: Vec<String>,
     /// Declared diets.
@@ -27,7 +29,9 @@ pub struct Line {
 
 impl Line {
     /// One cup of a drink as the book has it, in one of its cups.
-    pub fn standard(drink: &str, service: &str, size: &str) -> Self {
+    ///
+    /// * `capacity`: of the customer's own cup, if it is one.
+    pub fn standard(drink: &str, service: &str, size: &str, capacity: Option<Volume>) -> Self {
         let given = |id: &str, value: &str| Given {
             id: id.to_owned(),
             what: What::Value(value.to_owned()),
@@ -36,7 +40,13 @@ impl Line {
             id: format!("{service}/{size}"),
             drink: drink.to_owned(),
             quantity: 1,
-            modifiers: vec![given("service", service), given("size", size)],
+            modifiers: [given("service", service), given("size", size)]
+                .into_iter()
+                .chain(capacity.map(|ml| Given {
+                    id: "capacity".to_owned(),
+                    what: What::Number(Figure::from_thousandths(ml.ul())),
+                }))
+                .collect(),
             ..Self::default()
         }
     }
@@ -56,8 +66,8 @@ pub struct Given {
 pub enum What {
     /// A value of a slot, by id.
     Value(String),
-    /// Degrees Celsius, for a slot that takes them.
-    Celsius(Temperature),
+    /// A number, for a slot that takes one: degrees Celsius or millilitres.
+    Number(Figure),
     /// A number, for a counter.
     Count(i32),
     /// The flag itself.
@@ -71,4 +81,6 @@ pub struct Moment {
     pub out_of_stock: Vec<String>,
     /// Drinks out of season, by id.
     pub out_of_season: Vec<String>,
+    /// Whether the sender may override refusals that are no matter of safety.
+    pub may_override: bool,
 }

@@ -8,7 +8,7 @@ use super::{
     objection::{Code, Fix, Manner, Objection},
 };
 use crate::{
-    book::{Bar, Modifier},
+    book::{Bar, Modifier, Service},
     units::Money,
 };
 
@@ -74,11 +74,10 @@ pub fn alternatives<'b>(
     moment: &Moment,
     objections: &[Objection],
 ) -> Result<Vec<Alternative<'b>>, NoneBecause> {
-    if objections.iter().any(|one| one.code == Code::AllergyNotHandled) {
-        return Err(NoneBecause::Safety);
-    }
     // Ways out must not depend on the order in which the wishes were listed either.
-    let sorted = in_book_order(bar, line);
+    let mut sorted = in_book_order(bar, line);
+    // What is offered must not lean on an override.
+    sorted.override_reason = None;
     let of_sorted = build_line(bar, &sorted, moment).err();
     let (line, objections) = (&sorted, of_sorted.as_deref().unwrap_or(objections));
     let baseline = baseline(bar, line, moment, objections);
@@ -109,7 +108,9 @@ pub fn alternatives<'b>(
                 Code::UnknownDrink | Code::UnknownModifier | Code::UnknownValue | Code::UnknownDiet
             )
         };
-        let why = if objections.iter().any(unknown) {
+        let why = if objections.iter().any(|one| one.safety) {
+            NoneBecause::Safety
+        } else if objections.iter().any(unknown) {
             NoneBecause::UnknownId
         } else {
             NoneBecause::NothingSimilarHere
@@ -131,7 +132,7 @@ fn in_book_order(bar: &Bar, line: &Line) -> Line {
 
 /// The last way out: the drink as the book has it, in the cup asked for or else in its usual one.
 fn plain<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Vec<Alternative<'b>> {
-    let cup = |one: &&Given| one.id == "service" || one.id == "size";
+    let cup = |one: &&Given| ["service", "size", "capacity"].contains(&&*one.id);
     let in_cup = line.modifiers.iter().filter(cup).cloned().collect();
     let mut search = Search { bar, line, moment, withdraw: true, found: Vec::new() };
     for modifiers in [in_cup, Vec::new()] {
@@ -169,9 +170,11 @@ fn baseline<'b>(
             nothing && objection.modifiers.contains(&one.id)
         })
     };
-    let cup = |one: &&Given| one.id == "service" || one.id == "size";
+    let cup = |one: &&Given| ["service", "size", "capacity"].contains(&&*one.id);
     let with = |keep: &dyn Fn(&&Given) -> bool| Line {
         diets: Vec::new(),
+        allergies: Vec::new(),
+        note: None,
         modifiers: line.modifiers.iter().filter(keep).cloned().collect(),
         ..line.clone()
     };
@@ -180,7 +183,7 @@ fn baseline<'b>(
         let build = build_line(bar, reduced, moment).ok()?;
         let left_out = line.modifiers.iter().enumerate().filter(|(at, one)| {
             // Of two values for one slot only the first counts; it cannot have both.
-            let slot = matches!(one.what, What::Value(_) | What::Celsius(_));
+            let slot = matches!(one.what, What::Value(_) | What::Number(_));
             let again = slot && line.modifiers[..*at].iter().any(|before| before.id == one.id);
             !again && !idle(one) && !reduced.modifiers.contains(one)
         });
@@ -326,9 +329,13 @@ fn applied(bar: &Bar, line: &Line, fix: &Fix) -> Option<Line> {
         Fix::Drink(id) => id.to_string().clone_into(&mut new.drink),
         Fix::Drop(id) | Fix::Withdraw(id) | Fix::Count(id, 0) => {
             new.modifiers.retain(|one| *id != one.id.as_str());
+            without_capacity(&mut new);
         }
-        Fix::Set(id, value) => set(&mut new, id, What::Value(value.to_string())),
-        Fix::SetCelsius(id, c) => set(&mut new, id, What::Celsius(*c)),
+        Fix::Set(id, value) => {
+            set(&mut new, id, What::Value(value.to_string()));
+            without_capacity(&mut new);
+        }
+        Fix::SetNumber(id, n) => set(&mut new, id, What::Number(*n)),
         Fix::Count(id, n) => set(&mut new, id, What::Count(*n)),
         Fix::Instead { of, by } => {
             let flag = matches!(bar.modifier(by), Some((_, Modifier::Flag(_))));
@@ -344,11 +351,36 @@ fn applied(bar: &Bar, line: &Line, fix: &Fix) -> Option<Line> {
                 new.confirmed.push(id.to_string());
             }
         }
+        Fix::Allergy(id) => new.allergies.push(id.to_string()),
+        Fix::Diet(id) => new.diets.push(id.to_string()),
+        Fix::NoNote => new.note = None,
+        Fix::Add(id, count) => {
+            let what = count.map_or(What::Flag, What::Count);
+            let given = Given { id: id.to_string(), what };
+            // A flag counts once; counts are summed.
+            if count.is_some() || !new.modifiers.contains(&given) {
+                new.modifiers.push(given);
+            }
+        }
+        Fix::All(fixes) => {
+            for fix in fixes {
+                new = applied(bar, &new, fix).unwrap_or(new);
+            }
+        }
     }
     (new != *line).then_some(new)
 }
 
-/// What differs between two lines: `drink`, `confirmed`, or modifiers by id, each once.
+/// Takes the capacity of an own cup out of a line that has no own cup any more.
+fn without_capacity(line: &mut Line) {
+    let own = Service::Own.as_str();
+    let is_own = |one: &Given| one.id == "service" && one.what == What::Value(own.to_owned());
+    if !line.modifiers.iter().any(is_own) {
+        line.modifiers.retain(|one| one.id != "capacity");
+    }
+}
+
+/// What differs between two lines: `drink`, modifiers by id, and other fields, each once.
 fn changed(before: &Line, after: &Line) -> Vec<String> {
     // What a line asks of one modifier: distinct values, and the sum of its counts.
     let asked = |line: &Line, id: &str| {
@@ -371,8 +403,14 @@ fn changed(before: &Line, after: &Line) -> Vec<String> {
             changes.push(one.id.clone());
         }
     }
-    if before.confirmed != after.confirmed {
-        changes.push("confirmed".to_owned());
-    }
+    let fields = [
+        ("allergies", before.allergies != after.allergies),
+        ("diets", before.diets != after.diets),
+        ("confirmed", before.confirmed != after.confirmed),
+        ("note", before.note != after.note),
+    ];
+    changes.extend(
+        fields.into_iter().filter(|(_, differs)| *differs).map(|(name, _)| name.to_owned()),
+    );
     changes
 }

@@ -3,12 +3,13 @@
 use super::phrase::Phrase;
 use crate::{
     book::{Id, Words},
-    units::Temperature,
+    units::Figure,
 };
 
-/// One row per code: variant, code, whether it is a matter of safety.
+/// One row per code: variant, code, whether it is a matter of safety, whether an override can waive
+/// it because the cup can be made all the same.
 macro_rules! codes {
-    ($($(#[$doc:meta])* $code:ident, $word:literal, $safety:literal;)*) => {
+    ($($(#[$doc:meta])* $code:ident, $word:literal, $safety:literal, $waivable:literal;)*) => {
         /// Why a line is asked about or refused. Rows may be added, never changed or dropped.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Code { $($(#[$doc])* $code,)* }
@@ -26,85 +27,120 @@ macro_rules! codes {
             pub const fn is_safety(self) -> bool {
                 match self { $(Self::$code => $safety,)* }
             }
+
+            /// Whether a cup can be made in spite of it, so that an override can accept the line.
+            pub const fn is_waivable(self) -> bool {
+                match self { $(Self::$code => $waivable,)* }
+            }
         }
     };
 }
 
 codes! {
     /// The book has no such drink.
-    UnknownDrink, "unknown-drink", false;
+    UnknownDrink, "unknown-drink", false, false;
     /// The book has no such modifier.
-    UnknownModifier, "unknown-modifier", false;
+    UnknownModifier, "unknown-modifier", false, false;
     /// The slot has no such value.
-    UnknownValue, "unknown-value", false;
+    UnknownValue, "unknown-value", false, false;
     /// The book has no such diet.
-    UnknownDiet, "unknown-diet", false;
+    UnknownDiet, "unknown-diet", false, false;
     /// A value where a count belongs, or the like.
-    WrongForm, "wrong-form", false;
+    WrongForm, "wrong-form", false, false;
     /// Two different values for one slot.
-    TwoValues, "two-values", false;
+    TwoValues, "two-values", false, false;
     /// The modifier has nothing to act on in this drink.
-    NotApplicable, "not-applicable", false;
+    NotApplicable, "not-applicable", false, false;
     /// There is no such part to replace in this drink.
-    NothingToReplace, "nothing-to-replace", false;
+    NothingToReplace, "nothing-to-replace", false, false;
     /// Two modifiers that cannot stand together.
-    ModifiersConflict, "modifiers-conflict", false;
+    ModifiersConflict, "modifiers-conflict", false, true;
     /// A count, or the halves that result, out of bounds.
-    CountOutOfRange, "count-out-of-range", false;
+    CountOutOfRange, "count-out-of-range", false, true;
     /// A number out of a slot's bounds.
-    ValueOutOfRange, "value-out-of-range", false;
+    ValueOutOfRange, "value-out-of-range", false, false;
     /// So many halves need a word from the customer.
-    ConfirmNeeded, "confirm-needed", false;
+    ConfirmNeeded, "confirm-needed", false, true;
     /// No half of coffee would be left.
-    NoCoffeeLeft, "no-coffee-left", false;
+    NoCoffeeLeft, "no-coffee-left", false, false;
     /// The drink has no such cup.
-    NoSuchCup, "no-such-cup", false;
+    NoSuchCup, "no-such-cup", false, false;
     /// The site does not have the cup.
-    NoSuchCupHere, "no-such-cup-here", false;
+    NoSuchCupHere, "no-such-cup-here", false, false;
     /// The site does not stock an ingredient.
-    NotStocked, "not-stocked", false;
+    NotStocked, "not-stocked", false, true;
     /// An ingredient has run out.
-    OutOfStock, "out-of-stock", false;
+    OutOfStock, "out-of-stock", false, true;
     /// An ingredient is recalled.
-    Recalled, "recalled", true;
+    Recalled, "recalled", true, false;
     /// No grinder of the site holds the bean.
-    NoGrinder, "no-grinder", false;
+    NoGrinder, "no-grinder", false, false;
     /// The book has no recipe for this bean at this pull.
-    NoSuchPull, "no-such-pull", false;
+    NoSuchPull, "no-such-pull", false, false;
     /// The milk takes no steam.
-    MilkTakesNoSteam, "milk-takes-no-steam", false;
+    MilkTakesNoSteam, "milk-takes-no-steam", false, false;
     /// The milk has no set-point of that name.
-    NoSuchSetPoint, "no-such-set-point", false;
+    NoSuchSetPoint, "no-such-set-point", false, false;
     /// Hotter than this milk is ever taken.
-    AboveMilkCap, "above-milk-cap", false;
+    AboveMilkCap, "above-milk-cap", false, false;
     /// The set-point is outside the drink's identity.
-    SetPointOutsideIdentity, "set-point-outside-identity", false;
+    SetPointOutsideIdentity, "set-point-outside-identity", false, true;
     /// The foam is outside the drink's identity.
-    FoamOutsideIdentity, "foam-outside-identity", false;
+    FoamOutsideIdentity, "foam-outside-identity", false, true;
     /// More gas than this milk holds.
-    FoamAboveMilk, "foam-above-milk", false;
+    FoamAboveMilk, "foam-above-milk", false, false;
     /// The fill is outside the drink's identity.
-    FillOutsideIdentity, "fill-outside-identity", false;
+    FillOutsideIdentity, "fill-outside-identity", false, true;
     /// The cup is outside the drink's identity.
-    CupOutsideIdentity, "cup-outside-identity", false;
+    CupOutsideIdentity, "cup-outside-identity", false, true;
     /// A part that makes the drink was taken off.
-    PartMissing, "part-missing", false;
+    PartMissing, "part-missing", false, true;
     /// An ingredient that the drink must never have.
-    PartForbidden, "part-forbidden", false;
+    PartForbidden, "part-forbidden", false, true;
     /// The parts leave no room for the remainder.
-    DoesNotFit, "does-not-fit", false;
+    DoesNotFit, "does-not-fit", false, false;
     /// The parts rise above the serving line.
-    Overflows, "overflows", false;
+    Overflows, "overflows", false, false;
     /// No jug of the site is right for the milk.
-    NoJug, "no-jug", false;
+    NoJug, "no-jug", false, false;
     /// No wand of the site may touch this milk.
-    NoWand, "no-wand", false;
+    NoWand, "no-wand", false, false;
     /// The drink is out of season.
-    OutOfSeason, "out-of-season", false;
+    OutOfSeason, "out-of-season", false, true;
     /// An ingredient does not suit a declared diet.
-    DietNotMet, "diet-not-met", false;
-    /// An allergy was declared, for which this service has no route.
-    AllergyNotHandled, "allergy-not-handled", true;
+    DietNotMet, "diet-not-met", false, true;
+    /// What an allergy was declared to is on equipment that this cup would share.
+    AllergyNotHandled, "allergy-not-handled", true, false;
+    /// No button of the site's till has this code.
+    UnknownCode, "unknown-code", false, false;
+    /// Not exactly one of the till's codes names a drink.
+    NotOneDrink, "not-one-drink", false, false;
+    /// The book has no such allergen and no such ingredient.
+    UnknownAllergy, "unknown-allergy", true, false;
+    /// The drink has no such form.
+    NoSuchForm, "no-such-form", false, false;
+    /// Counters that come to too much together.
+    TooManyTogether, "too-many-together", false, true;
+    /// The customer's own cup needs its capacity.
+    CapacityNeeded, "capacity-needed", false, false;
+    /// The customer's own cup is too small.
+    OwnCupTooSmall, "own-cup-too-small", false, false;
+    /// A mixture of two beans needs an even number of halves.
+    OddHalves, "odd-halves", false, false;
+    /// Everything stands beside the cup.
+    NothingInCup, "nothing-in-cup", false, false;
+    /// A note holds a word for which there is a field.
+    NoteNamesField, "note-names-field", false, false;
+    /// An ingredient contains what an allergy was declared to.
+    AllergenContained, "allergen-contained", true, false;
+    /// A pack says that it may contain what an allergy was declared to.
+    AllergenMayBeContained, "allergen-may-be-contained", true, false;
+    /// A customer's own cup beside a declared allergy.
+    OwnCupWithAllergy, "own-cup-with-allergy", true, false;
+    /// An override needs a key with that right.
+    OverrideNeedsRight, "override-needs-right", false, false;
+    /// What is refused is a matter of safety, or cannot be made at all.
+    OverrideCannot, "override-cannot", false, false;
 }
 
 /// Whether an objection asks or refuses.
@@ -127,6 +163,8 @@ pub enum Fact {
     Number(i64),
     /// Another sentence, without gaps of its own.
     Say(Phrase),
+    /// Several of them, in a list.
+    Says(Vec<Phrase>),
 }
 
 /// A measured quantity that is out of bounds, in thousandths of its unit.
@@ -153,8 +191,8 @@ pub enum Fix {
     Withdraw(Id),
     /// The slot at this value.
     Set(Id, Id),
-    /// The slot at these degrees.
-    SetCelsius(Id, Temperature),
+    /// The slot at this number.
+    SetNumber(Id, Figure),
     /// The counter at this number.
     Count(Id, i32),
     /// This modifier in place of another, with its value or count.
@@ -166,6 +204,16 @@ pub enum Fix {
     },
     /// Confirm this modifier.
     Confirm(Id),
+    /// Declare this allergy.
+    Allergy(Id),
+    /// Declare this diet.
+    Diet(Id),
+    /// Leave the note out.
+    NoNote,
+    /// One more of a modifier: a flag, or a counter by this much.
+    Add(Id, Option<i32>),
+    /// All of these together.
+    All(Vec<Fix>),
 }
 
 /// Why a line is not made as asked.
@@ -322,4 +370,12 @@ notices! {
     MilkLeftOver, "milk-left-over", "info";
     /// Some of the coffee pulled for this cup is not used.
     CoffeeLeftOver, "coffee-left-over", "info";
+    /// An allergy was declared, and what is done about it.
+    AllergyDeclared, "allergy-declared", "caution";
+    /// An ingredient about which people with the declared allergy are asked.
+    AskAboutIngredient, "ask-about-ingredient", "caution";
+    /// Foam does not hold beside a cup.
+    FoamBeside, "foam-beside", "info";
+    /// A refusal was overridden.
+    Overridden, "overridden", "caution";
 }

@@ -44,6 +44,16 @@ phrases! {
     PourCoffee, "step.pour-coffee";
     KeepShare, "step.keep-share";
     PourCoffeeShare, "step.pour-coffee-share";
+    CoffeeBeside, "step.coffee-beside";
+    MilkBeside, "step.milk-beside";
+    MilkBesideFoam, "step.milk-beside-foam";
+    ColdMilkBeside, "step.cold-milk-beside";
+    WaterBeside, "step.water-beside";
+    MilkRests, "step.milk-rests";
+    SealedPack, "step.sealed-pack";
+    BrewCup, "step.brew-cup";
+    BrewInto, "step.brew-into";
+    BatchInto, "step.batch-into";
     Stir, "step.stir";
     StirWithMilk, "step.stir-with-milk";
     JugMilk, "step.jug-milk";
@@ -79,6 +89,17 @@ phrases! {
     NoticeSpareHalf, "notice.spare-half";
     NoticeLeftOver, "notice.milk-left-over";
     NoticeCoffeeLeftOver, "notice.coffee-left-over";
+    NoticeAllergyNotShared, "notice.allergy-declared";
+    NoticeAllergyClean, "notice.allergy-after-full-clean";
+    NoticeAllergyDedicated, "notice.allergy-dedicated";
+    NoticeAskAbout, "notice.ask-about-ingredient";
+    NoticeFoamBeside, "notice.foam-beside";
+    NoticeOverridden, "notice.overridden";
+    ViaWand, "via.wand";
+    ViaJug, "via.jug";
+    ViaWhisk, "via.whisk";
+    ViaStrainer, "via.strainer";
+    ViaGrinder, "via.grinder";
     FormValue, "form.value";
     FormCount, "form.count";
     FormAlone, "form.alone";
@@ -95,6 +116,8 @@ pub enum Gap<'b> {
     Also(&'b Words),
     /// Another phrase, without gaps of its own.
     Say(Phrase),
+    /// Equipment, in a list.
+    Says([Option<Phrase>; 5]),
 }
 
 /// A sentence with its gaps filled.

@@ -36,6 +36,7 @@ pub fn moment(
         .iter()
         .filter(|drink| drink.season.as_ref().is_some_and(|season| !season.holds(day)));
     Ok(Moment {
+        may_override: false,
         out_of_stock: out_of_stock.to_vec(),
         out_of_season: gone.map(|drink| drink.id.to_string()).collect(),
     })

@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use crate::{
-    book::{Aside, Bar, Example, ExampleLine, Expected, Near, SetPoint},
+    book::{Aside, Bar, Example, ExampleLine, ExampleValue, Expected, Near},
     engine::{Given, Line, Moment, What, objection::Objection, verdict},
     json::{Complaint, child},
     wire::answer_line,
@@ -23,8 +23,9 @@ pub(super) fn complaints(bar: &Bar, speech: &Speech, aside: &Aside) -> Vec<Compl
     let mut all = Vec::new();
     for (at, drink) in bar.book.drinks.iter().enumerate() {
         for (service, sizes) in &drink.cups {
-            for size in sizes.keys() {
-                let line = Line::standard(&drink.id, service.as_str(), size);
+            for (size, cup) in sizes {
+                let capacity = bar.usual_capacity(*service, &cup.vessel);
+                let line = Line::standard(&drink.id, service.as_str(), size, capacity);
                 if proof.depends(&line) {
                     continue;
                 }
@@ -142,8 +143,8 @@ fn line_of(line: &ExampleLine) -> Line {
     let given = modifiers.iter().map(|one| Given {
         id: one.id.clone(),
         what: match (&one.value, one.count) {
-            (Some(SetPoint::Named(value)), _) => What::Value(value.to_string()),
-            (Some(SetPoint::Celsius(c)), _) => What::Celsius(*c),
+            (Some(ExampleValue::Id(value)), _) => What::Value(value.to_string()),
+            (Some(ExampleValue::Number(number)), _) => What::Number(*number),
             (None, Some(count)) => What::Count(count),
             (None, None) => What::Flag,
         },

@@ -67,6 +67,10 @@ quantity! {
     Ratio, "times", from_thousandths, thousandths, from_times, times_of, 0..=10
 }
 quantity! {
+    /// A bare number of a ticket, whose unit the slot that takes it says; held in thousandths.
+    Figure, "units", from_thousandths, thousandths, from_value, value, -1_000..=10_000
+}
+quantity! {
     /// Grams of a nutrient in 100 g of food, held in milligrams.
     Per100, "g per 100 g", from_mg, mg, from_g, g, 0..=100
 }

@@ -6,10 +6,10 @@ use utoipa::ToSchema;
 
 use super::{BuildView, LineView, build_view};
 use crate::{
-    book::Bar,
+    book::{AllergyRoute, Bar, Via},
     engine::{
         Verdict,
-        derive::{Allergens, Noticed},
+        derive::{Allergens, Declaration, Noticed},
         neighbours::{Alternative, NoneBecause},
         objection::{Measured, Objection},
     },
@@ -57,8 +57,28 @@ pub struct AcceptedLine<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub build: Option<BuildView<'a>>,
+    /// How declared allergies are handled; left out where none was declared.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(nullable = false)]
+    pub allergy: Option<AllergyView<'a>>,
+    /// Codes of the refusals that an override waived; left out where there was none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub overridden: Vec<&'static str>,
     /// What the reader must know.
     pub notices: Vec<NoticeView>,
+}
+
+/// How the allergies declared on a line are handled. Nothing here says that anything is absent.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct AllergyView<'a> {
+    /// What was declared, by id.
+    pub declared: Vec<&'a str>,
+    /// The site's route for it: `none`, `after_full_clean` or `dedicated`.
+    pub route: AllergyRoute,
+    /// Shared equipment that the route is about, such as `wand`; empty where nothing shared is met.
+    pub equipment: Vec<&'static str>,
+    /// Ingredients about which the customer is to be asked, by id.
+    pub ask_about: Vec<&'a str>,
 }
 
 /// A line that needs an answer first.
@@ -146,7 +166,7 @@ pub struct RefusalView {
 pub struct AlternativeView {
     /// The line, in normal form.
     pub line: LineView,
-    /// What was changed: `drink`, `confirmed`, or modifiers by id.
+    /// What was changed: modifiers by id, `drink`, `allergies`, `diets`, `confirmed`, `note`.
     pub changes: Vec<String>,
     /// In words.
     pub text: String,
@@ -168,7 +188,7 @@ pub struct AllergensView<'a> {
 pub struct SharedView<'a> {
     /// The allergen, by id.
     pub allergen: &'a str,
-    /// The equipment: `wand`, `jug`.
+    /// The equipment: `wand`, `jug`, `whisk`, `strainer`, `grinder`.
     pub via: Vec<&'static str>,
 }
 
@@ -208,6 +228,8 @@ pub fn answer_line<'a>(
                 canonical: canonical.clone().into(),
                 price: price_view(bar, build.order.price),
                 build: with_build.then(|| build_view(bar, build, catalogue)),
+                allergy: allergy_view(bar, &build.declared),
+                overridden: build.order.waived.iter().map(|one| one.code.as_str()).collect(),
                 notices: notices.iter().map(|one| notice_view(catalogue, one)).collect(),
             }))
         }
@@ -236,6 +258,25 @@ pub fn answer_line<'a>(
             }))
         }
     }
+}
+
+fn allergy_view<'a>(bar: &Bar, declared: &[Declaration<'a>]) -> Option<AllergyView<'a>> {
+    if declared.is_empty() {
+        return None;
+    }
+    let mut equipment: Vec<Via> = declared.iter().flat_map(|one| one.equipment.clone()).collect();
+    equipment.sort();
+    equipment.dedup();
+    let ask_about = declared.iter().flat_map(|one| &one.ask_about);
+    let mut ask_about: Vec<&str> = ask_about.map(|one| &*one.id).collect();
+    ask_about.sort_unstable();
+    ask_about.dedup();
+    Some(AllergyView {
+        declared: declared.iter().map(|one| &**one.id).collect(),
+        route: bar.site.allergy_route,
+        equipment: equipment.into_iter().map(Via::as_str).collect(),
+        ask_about,
+    })
 }
 
 fn price_view(bar: &Bar, price: Money) -> PriceView<'_> {

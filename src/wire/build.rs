@@ -13,8 +13,8 @@ use crate::{
     engine::{
         Build,
         derive::Step,
-        order::{CoffeeOrder, Order},
-        solve::{Coffee, LayerOf, Milk, Portion, PortionOf, Solved},
+        order::{CoffeeOrder, Draw, Order},
+        solve::{Baskets, Coffee, LayerOf, Milk, Portion, PortionOf, Solved},
     },
     units::{Length, Mass, Span, Temperature, Volume},
     words::{self, Catalogue},
@@ -76,11 +76,32 @@ pub struct VesselView<'a> {
     pub brim_ml: Volume,
 }
 
-/// The coffee of a build.
+/// Halves of one bean.
 #[derive(Clone, Copy, Debug, Serialize, ToSchema)]
-pub struct CoffeeView<'a> {
+pub struct DrawView<'a> {
     /// Bean, by id.
     pub bean: &'a str,
+    /// Halves of it in the cup.
+    pub halves: i32,
+    /// Dry coffee for those halves.
+    pub dose_g: Mass,
+    /// Coffee from those halves.
+    pub yield_g: Mass,
+    /// Double baskets pulled.
+    pub doubles: i32,
+    /// Single baskets pulled.
+    pub singles: i32,
+    /// Halves pulled that are not in this cup.
+    pub spare_halves: i32,
+}
+
+/// The coffee of a build.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct CoffeeView<'a> {
+    /// Bean, by id; it may be a mixture.
+    pub bean: &'a str,
+    /// What is ground for it, bean by bean: two where a mixture is not here as one.
+    pub draws: Vec<DrawView<'a>>,
     /// Pull, by id.
     pub pull: &'a str,
     /// Halves in the cup.
@@ -201,7 +222,7 @@ pub struct LayerView<'a> {
 pub struct StepView {
     /// Number, from 1.
     pub n: usize,
-    /// `bench`, `group`, `wand`, `water`, `cold`, `steep` or `pass`.
+    /// `bench`, `group`, `wand`, `water`, `cold`, `steep`, `brew` or `pass`.
     pub station: &'static str,
     /// What to do.
     pub text: String,
@@ -243,21 +264,21 @@ pub fn build_view<'a>(
     build: &'a Build<'a>,
     catalogue: &'a Catalogue,
 ) -> BuildView<'a> {
-    let Build { order, solved, changes, allergens, steps } = build;
-    let digest = build_digest(bar, &order.drink.id, &build.modifiers(), &catalogue.lang);
+    let Build { order, solved, changes, allergens, steps, declared: _ } = build;
+    let digest = build_digest(bar, &order.asked.id, &build.modifiers(), &catalogue.lang);
     let said =
         |change: &crate::engine::derive::Change<'_>| words::sticker(catalogue, &change.sticker);
     BuildView {
         schema: BUILD_SCHEMA,
         build_id: build_id(&digest).to_string(),
         digest: digest.to_string(),
-        drink: &order.drink.id,
-        name: order.drink.names.in_lang(&catalogue.lang),
+        drink: &order.asked.id,
+        name: order.asked.names.in_lang(&catalogue.lang),
         changes: changes.iter().map(said).collect(),
         vessel: VesselView {
             id: &order.vessel.vessel.id,
             fill_ml: tenth_ml(solved.fill),
-            brim_ml: order.vessel.vessel.brim_ml,
+            brim_ml: order.capacity.unwrap_or(order.vessel.vessel.brim_ml),
         },
         service: order.service,
         size: order.size,
@@ -283,6 +304,7 @@ fn coffee_view<'a>((coffee, order): (Coffee, &'a CoffeeOrder<'a>)) -> CoffeeView
         coffee;
     CoffeeView {
         bean: &order.bean.id,
+        draws: order.draws().map(draw_view).collect(),
         pull: order.pull,
         halves,
         dose_g: tenth_g(dose),
@@ -291,6 +313,19 @@ fn coffee_view<'a>((coffee, order): (Coffee, &'a CoffeeOrder<'a>)) -> CoffeeView
         left_over_g: tenth_g(coffee.left_over()),
         ratio: Thousandths(pulled.scaled(1_000, dose.mg()).mg()),
         time_s: SecondsView { min: time.min, max: time.max },
+        doubles,
+        singles,
+        spare_halves,
+    }
+}
+
+fn draw_view(draw: Draw<'_>) -> DrawView<'_> {
+    let Baskets { doubles, singles, spare_halves, dose, pulled, time: _ } = Baskets::of(&draw);
+    DrawView {
+        bean: &draw.bean.id,
+        halves: draw.halves,
+        dose_g: tenth_g(dose),
+        yield_g: tenth_g(pulled),
         doubles,
         singles,
         spare_halves,
@@ -371,15 +406,19 @@ fn part_views<'a>(order: &'a Order<'a>, solved: &'a Solved<'a>) -> Vec<PartView<
                     ingredient: &how.bean.ingredient,
                     g: tenth_g(coffee.in_cup),
                     ml: tenth_ml(coffee.volume),
-                    stage: Stage::Pour,
+                    stage: stage_of(order, &how.part.id, "coffee"),
                 }));
             }
-            Part::Milk(_) => all.extend(solved.milk.as_ref().map(milk_part)),
+            Part::Milk(milk) => {
+                let stage = stage_of(order, &milk.id, "milk");
+                all.extend(solved.milk.as_ref().map(|milk| milk_part(milk, stage)));
+            }
             Part::Water(_)
             | Part::Ice(_)
             | Part::Ingredient(_)
             | Part::Paste(_)
-            | Part::Steep(_) => {
+            | Part::Steep(_)
+            | Part::Brew(_) => {
                 let own = |one: &&'a Portion<'a>| one.of.id() == part.id() && !early(one);
                 all.extend(solved.portions.iter().filter(own).map(portion));
             }
@@ -390,7 +429,12 @@ fn part_views<'a>(order: &'a Order<'a>, solved: &'a Solved<'a>) -> Vec<PartView<
     all
 }
 
-fn milk_part<'a>(milk: &'a Milk<'a>) -> PartView<'a> {
+/// Where coffee or milk goes: into the cup, or beside it where the customer says so.
+fn stage_of(order: &Order<'_>, part: &str, kind: &str) -> Stage {
+    if order.is_aside(part, kind) { Stage::Side } else { Stage::Pour }
+}
+
+fn milk_part<'a>(milk: &'a Milk<'a>, stage: Stage) -> PartView<'a> {
     let mass = match milk {
         Milk::Steamed(milk) => milk.in_cup,
         Milk::Cold(milk) => milk.mass,
@@ -399,7 +443,7 @@ fn milk_part<'a>(milk: &'a Milk<'a>) -> PartView<'a> {
         ingredient: &milk.ingredient().id,
         g: tenth_g(mass),
         ml: tenth_ml(milk.textured()),
-        stage: Stage::Pour,
+        stage,
     }
 }
 

@@ -11,7 +11,7 @@ use utoipa::{
 
 use crate::{
     engine::{Given, Line, What},
-    units::Temperature,
+    units::Figure,
 };
 
 /// One order at one site.
@@ -83,7 +83,8 @@ pub struct TicketLine {
     /// Id of the line, once in the ticket.
     #[schema(min_length = 1, max_length = 64, examples("1"))]
     pub line: String,
-    /// The drink, by id.
+    /// The drink, by id; left out where `codes` name it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
     #[schema(min_length = 1, max_length = 64, examples("latte"))]
     pub drink: String,
     /// How many; a build is for one.
@@ -94,6 +95,11 @@ pub struct TicketLine {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schema(max_items = 32)]
     pub modifiers: Vec<TicketModifier>,
+    /// Buttons of the site's till, by its own codes, in place of `drink` and beside `modifiers`:
+    /// exactly one of them names a drink. A button pressed twice stands twice.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(max_items = 32)]
+    pub codes: Vec<String>,
     /// Declared allergies: allergens or ingredients, by id.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schema(max_items = 16)]
@@ -136,14 +142,14 @@ pub struct TicketModifier {
     pub count: Option<i32>,
 }
 
-/// A value: one of the slot's, by id, or degrees Celsius where the slot takes them.
+/// A value: one of the slot's, by id, or a number where the slot takes degrees or millilitres.
 #[derive(Clone, Debug, Deserialize, Serialize)]
 #[serde(untagged)]
 pub enum TicketValue {
     /// By id.
     Id(String),
-    /// Degrees Celsius.
-    Celsius(Temperature),
+    /// A number, in the unit of the slot.
+    Number(Figure),
 }
 
 impl ToSchema for TicketValue {}
@@ -156,9 +162,9 @@ impl PartialSchema for TicketValue {
             .schema_type(SchemaType::from_iter(types))
             .min_length(Some(1))
             .max_length(Some(64))
-            .minimum(Some(-40))
-            .maximum(Some(120))
-            .description(Some("A value of the slot, by id, or degrees Celsius."))
+            .minimum(Some(Figure::LOW))
+            .maximum(Some(Figure::HIGH))
+            .description(Some("A value of the slot, by id, or a number in the slot's unit."))
             .into()
     }
 }
@@ -173,7 +179,7 @@ impl From<TicketModifier> for Given {
         let TicketModifier { id, value, count } = modifier;
         let what = match (value, count) {
             (Some(TicketValue::Id(value)), _) => What::Value(value),
-            (Some(TicketValue::Celsius(c)), _) => What::Celsius(c),
+            (Some(TicketValue::Number(number)), _) => What::Number(number),
             (None, Some(count)) => What::Count(count),
             (None, None) => What::Flag,
         };
@@ -188,6 +194,7 @@ impl From<TicketLine> for Line {
             drink,
             quantity,
             modifiers,
+            codes,
             allergies,
             diets,
             confirmed,
@@ -199,6 +206,7 @@ impl From<TicketLine> for Line {
             drink,
             quantity,
             modifiers: modifiers.into_iter().map(Given::from).collect(),
+            codes,
             allergies,
             diets,
             confirmed,
@@ -213,7 +221,7 @@ impl From<Given> for TicketModifier {
         let Given { id, what } = given;
         let (value, count) = match what {
             What::Value(value) => (Some(TicketValue::Id(value)), None),
-            What::Celsius(c) => (Some(TicketValue::Celsius(c)), None),
+            What::Number(number) => (Some(TicketValue::Number(number)), None),
             What::Count(count) => (None, Some(count)),
             What::Flag => (None, None),
         };
@@ -228,6 +236,7 @@ impl From<Line> for TicketLine {
             drink,
             quantity,
             modifiers,
+            codes,
             allergies,
             diets,
             confirmed,
@@ -239,6 +248,7 @@ impl From<Line> for TicketLine {
             drink,
             quantity,
             modifiers: modifiers.into_iter().map(TicketModifier::from).collect(),
+            codes,
             allergies,
             diets,
             confirmed,

@@ -28,9 +28,17 @@ pub fn gaps(catalogue: &Catalogue, phrase: Phrase, gaps: &[(&'static str, Gap<'_
                 Gap::Say(phrase) => {
                     out.push_str(&catalogue.phrase(*phrase).fill(|_, _| {}));
                 }
+                Gap::Says(phrases) => listed(catalogue, phrases.iter().flatten(), out),
             }
         }
     })
+}
+
+fn listed<'p>(catalogue: &Catalogue, phrases: impl Iterator<Item = &'p Phrase>, out: &mut String) {
+    for (at, phrase) in phrases.enumerate() {
+        out.push_str(if at > 0 { ", " } else { "" });
+        out.push_str(&catalogue.phrase(*phrase).fill(|_, _| {}));
+    }
 }
 
 /// Why a line is asked about or refused: the book's own sentence, or that of the code.
@@ -53,6 +61,7 @@ pub fn objection(catalogue: &Catalogue, objection: &Objection) -> String {
             Some((_, Fact::Say(phrase))) => {
                 out.push_str(&catalogue.phrase(*phrase).fill(|_, _| {}));
             }
+            Some((_, Fact::Says(phrases))) => listed(catalogue, phrases.iter(), out),
             // A bound that is not there: the sentence still reads.
             None => out.push('–'),
         }
@@ -76,6 +85,11 @@ pub fn sticker(catalogue: &Catalogue, sticker: &Sticker<'_>) -> String {
             write_thousandths(&mut text, *c, 1, catalogue.mark);
             text + " °C"
         }
+        Sticker::Millilitres(ml) => {
+            let mut text = String::new();
+            write_thousandths(&mut text, *ml, 0, catalogue.mark);
+            text + " mL"
+        }
     }
 }
 
@@ -83,7 +97,7 @@ pub fn sticker(catalogue: &Catalogue, sticker: &Sticker<'_>) -> String {
 /// asked in cup, halves and price.
 pub fn alternative(catalogue: &Catalogue, bar: &Bar, one: &Alternative<'_>) -> String {
     let order = &one.build.order;
-    let mut text = order.drink.names.in_lang(&catalogue.lang).to_owned();
+    let mut text = order.asked.names.in_lang(&catalogue.lang).to_owned();
     let changes = one.build.changes.iter();
     let words: Vec<String> = changes.map(|change| sticker(catalogue, &change.sticker)).collect();
     let plain = |phrase| gaps(catalogue, phrase, &[]);
@@ -112,7 +126,9 @@ pub fn alternative(catalogue: &Catalogue, bar: &Bar, one: &Alternative<'_>) -> S
         } else {
             let places = usize::from(bar.book.currency_places);
             let sign = if against.price > Money::ZERO { "+" } else { "" };
-            let change = format!("{sign}{}", against.price.with_places(places));
+            let amount =
+                against.price.with_places(places).replace('.', &catalogue.mark.to_string());
+            let change = format!("{sign}{amount}");
             rest.push(format!("{} {change}", plain(Phrase::AltPrice)));
         }
     }

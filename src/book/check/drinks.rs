@@ -5,8 +5,8 @@ use std::collections::HashSet;
 use super::Notes;
 use crate::{
     book::types::{
-        Amount, Book, Cup, Drink, Envelope, Foam, IngredientKind, MilkPart, Part, Remainder,
-        SetPoint,
+        Amount, Book, BrewPart, Cup, Drink, Envelope, Foam, IngredientKind, MilkPart, Part,
+        Remainder, SetPoint,
     },
     json::child,
 };
@@ -43,8 +43,31 @@ fn parts(notes: &mut Notes<'_>, here: &str, drink: &Drink, book: &Book) {
                     notes.note(&child(&here, "ingredient"), found, "an ingredient of kind `leaf`");
                 }
             }
+            Part::Brew(brew) => check_brew(notes, &here, brew, book),
             Part::Coffee(_) | Part::Water(_) | Part::Ice(_) => {}
         }
+    }
+}
+
+/// A brew of ground coffee that keeps less water than there is.
+fn check_brew(notes: &mut Notes<'_>, here: &str, brew: &BrewPart, book: &Book) {
+    let Some(grounds) = book.ingredients.iter().find(|one| one.id == brew.ingredient) else {
+        return;
+    };
+    if !matches!(grounds.kind, IngredientKind::Coffee | IngredientKind::Leaf) {
+        let found = format!("`{}`", brew.ingredient);
+        let expected = "an ingredient of kind `coffee` or `leaf`";
+        notes.note(&child(here, "ingredient"), found, expected);
+    }
+    let keeps = grounds.keeps_ml_g.map_or(0, crate::units::Displacement::ul_g);
+    if grounds.keeps_ml_g.is_none() {
+        let found = format!("`{}`, which has no `keeps_ml_g`", brew.ingredient);
+        notes.note(&child(here, "ingredient"), found, "what each gram keeps when strained");
+    }
+    // Half of the water is more than any ground coffee keeps at a dose that a filter takes.
+    if keeps * brew.dose_g_l.mkg_m3() > 500_000_000 {
+        let expected = "a dose that keeps less than half of the water";
+        notes.note(&child(here, "dose_g_l"), brew.dose_g_l, expected);
     }
 }
 
@@ -185,8 +208,8 @@ fn check_cup(notes: &mut Notes<'_>, row: &str, drink: &Drink, cup: &Cup) {
             Some(Part::Coffee(_) | Part::Milk(_)) => {
                 notes.note(&here, format!("`{part}`"), "a part that has an amount");
             }
-            Some(Part::Water(_)) if one.ml.is_none() => {
-                notes.note(&here, "an amount by mass", "`ml`, since it is water");
+            Some(Part::Water(_) | Part::Brew(_)) if one.ml.is_none() => {
+                notes.note(&here, "an amount by mass", "`ml`, since it is poured");
             }
             Some(Part::Ice(_) | Part::Steep(_)) if one.g.is_none() => {
                 notes.note(&here, "an amount by volume", "`g`, since it is weighed");
@@ -197,8 +220,16 @@ fn check_cup(notes: &mut Notes<'_>, row: &str, drink: &Drink, cup: &Cup) {
 }
 
 fn envelope(notes: &mut Notes<'_>, here: &str, envelope: &Envelope, drink: &Drink) {
-    let Envelope { foam_depth_mm, fill_ml, brim_ml, set_point_c, safety: _, requires, forbids: _ } =
-        envelope;
+    let Envelope {
+        foam_depth_mm,
+        fill_ml,
+        brim_ml,
+        set_point_c,
+        safety: _,
+        requires,
+        forbids: _,
+        forbids_unless: _,
+    } = envelope;
     if let Some(range) = foam_depth_mm {
         notes.ordered(&format!("{here}/foam_depth_mm/max"), &range.min, &range.max);
     }

@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// Words that `applies_to` may use beside part ids.
-const WORDS: [&str; 10] = [
+pub(super) const WORDS: [&str; 11] = [
     "coffee",
     "coffee-place",
     "milk",
@@ -23,6 +23,7 @@ const WORDS: [&str; 10] = [
     "ingredient",
     "paste",
     "steep",
+    "brew",
 ];
 
 pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
@@ -82,8 +83,16 @@ fn check_slot(notes: &mut Notes<'_>, here: &str, slot: &SlotModifier, book: &Boo
     let values = child(here, "values");
     notes.once(&values, slot.values.iter().map(|value| &value.id));
     let of_cups = slot.phase == Phase::Cup;
-    if of_cups && !["service", "size"].iter().any(|id| slot.id == *id) {
-        notes.note(&child(here, "id"), format!("`{}`", slot.id), "`service` or `size`");
+    if of_cups && !["service", "size", "capacity"].iter().any(|id| slot.id == *id) {
+        let expected = "`service`, `size` or `capacity`";
+        notes.note(&child(here, "id"), format!("`{}`", slot.id), expected);
+    }
+    if (slot.id == "capacity") != slot.millilitres.is_some() {
+        let expected = "`millilitres` on the slot `capacity`, and on no other";
+        notes.note(here, format!("the slot `{}`", slot.id), expected);
+    }
+    if let Some(range) = &slot.millilitres {
+        notes.ordered(&format!("{here}/millilitres/max"), &range.min, &range.max);
     }
     if of_cups != slot.values.is_empty() {
         let (found, expected) = if of_cups {
@@ -137,6 +146,10 @@ fn check_counter(notes: &mut Notes<'_>, here: &str, counter: &CounterModifier) {
     }
     if counter.min < 0 && !counts {
         notes.note(&child(here, "min"), counter.min, "0: only halves can be fewer");
+    }
+    if let Some(limit) = &counter.together {
+        let here = child(here, "together");
+        notes.refer_all(&child(&here, "with"), &limit.with, |n| &n.modifiers);
     }
     if counter.min == counter.max {
         notes.note(&child(here, "max"), counter.max, format!("more than {}", counter.min));
@@ -209,6 +222,9 @@ fn effect(notes: &mut Notes<'_>, here: &str, effect: &Effect, phase: Phase, book
         fill_share,
         space_ml,
         without_lid,
+        form,
+        aside,
+        ice_times,
     } = effect;
     let given = [
         ("halves", halves.is_some(), Phase::Count),
@@ -226,6 +242,9 @@ fn effect(notes: &mut Notes<'_>, here: &str, effect: &Effect, phase: Phase, book
         ("fill_share", fill_share.is_some(), Phase::Fill),
         ("space_ml", space_ml.is_some(), Phase::Fill),
         ("without_lid", *without_lid, Phase::Handover),
+        ("form", form.is_some(), Phase::Form),
+        ("aside", !aside.is_empty(), Phase::Placement),
+        ("ice_times", ice_times.is_some(), Phase::Ice),
     ];
     for (name, _, belongs) in given.iter().filter(|(_, given, at)| *given && *at != phase) {
         let expected = format!("it in phase `{}`", phase_name(*belongs));
@@ -237,7 +256,15 @@ fn effect(notes: &mut Notes<'_>, here: &str, effect: &Effect, phase: Phase, book
 
 /// References of an effect: beans, pulls, milks, ingredients, parts and set-points.
 fn effect_refers(notes: &mut Notes<'_>, here: &str, effect: &Effect, book: &Book) {
-    let Effect { bean, pull, coffee_share, milk, add, remove, set_point, .. } = effect;
+    let Effect { bean, pull, coffee_share, milk, add, remove, set_point, aside, .. } = effect;
+    for (at, word) in aside.iter().enumerate() {
+        // What is steeped, brewed or stirred smooth comes into the cup as it is made.
+        let movable = ["coffee", "milk", "water", "ingredient", "syrup", "other", "powder"];
+        if !movable.iter().any(|known| *word == *known) && !is_part(notes, word, book) {
+            let expected = format!("a part id of some drink, or one of {}", movable.join(", "));
+            notes.note(&format!("{here}/aside/{at}"), format!("`{word}`"), expected);
+        }
+    }
     if let Some(bean) = bean {
         notes.refer(&child(here, "bean"), bean, |n| &n.beans);
     }
@@ -275,6 +302,7 @@ fn effect_refers(notes: &mut Notes<'_>, here: &str, effect: &Effect, book: &Book
 /// A phase as documents write it.
 fn phase_name(phase: Phase) -> &'static str {
     match phase {
+        Phase::Form => "form",
         Phase::Cup => "cup",
         Phase::Count => "count",
         Phase::Class => "class",
@@ -286,6 +314,7 @@ fn phase_name(phase: Phase) -> &'static str {
         Phase::Temperature => "temperature",
         Phase::Foam => "foam",
         Phase::Fill => "fill",
+        Phase::Placement => "placement",
         Phase::Handover => "handover",
     }
 }

@@ -2,14 +2,15 @@
 
 use super::{Notes, nearest};
 use crate::{
-    book::types::{Book, Drink, Id, Modifier, Part},
+    book::types::{Book, Drink, Id, Modifier, NoteWords, Part},
     json::child,
 };
 
 /// Keys of a drink's neighbours that every book may use: what the engine looks under when a line
 /// leaves what the drink is. Beside them, a drink has `no-` and the id of a part of its own,
 /// `with-` and the id of an ingredient, and the keys that modifiers name.
-pub const NEIGHBOUR_KEYS: [&str; 13] = [
+pub const NEIGHBOUR_KEYS: [&str; 14] = [
+    "allergy",
     "cooler",
     "diet",
     "hotter",
@@ -31,10 +32,23 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
         notes.refer_all(&child(&here, "made_of"), &ingredient.made_of, |n| &n.ingredients);
         notes.refer_all(&child(&here, "allergens"), &ingredient.allergens, |n| &n.allergens);
         notes.refer_all(&child(&here, "may_contain"), &ingredient.may_contain, |n| &n.allergens);
+        notes.refer_all(&child(&here, "ask_about"), &ingredient.ask_about, |n| &n.allergens);
         notes.refer_all(&child(&here, "suits"), &ingredient.suits, |n| &n.diets);
+    }
+    for (at, allergen) in book.allergens.iter().enumerate() {
+        let here = format!("/allergens/{at}/covers");
+        notes.refer_all(&here, &allergen.covers, |n| &n.allergens);
+    }
+    for (at, words) in book.note_words.iter().enumerate() {
+        note_words(notes, &format!("/note_words/{at}"), words, book);
     }
     for (at, bean) in book.beans.iter().enumerate() {
         notes.refer(&format!("/beans/{at}/ingredient"), &bean.ingredient, |n| &n.ingredients);
+        let here = format!("/beans/{at}/half_of");
+        notes.refer_all(&here, &bean.half_of, |n| &n.beans);
+        if bean.half_of.len() == 1 || bean.half_of.contains(&bean.id) {
+            notes.note(&here, "what is no mixture", "two other beans, or none");
+        }
     }
     for (at, vessel) in book.vessels.iter().enumerate() {
         notes.refer(&format!("/vessels/{at}/material"), &vessel.material, |n| &n.materials);
@@ -52,13 +66,20 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
     let by_modifiers = named_by_modifiers(notes, book);
     for (at, drink) in book.drinks.iter().enumerate() {
         let here = format!("/drinks/{at}");
-        neighbour_keys(notes, &child(&here, "neighbours"), drink, &by_modifiers);
+        neighbour_keys(notes, &child(&here, "neighbours"), (drink, book), &by_modifiers);
         for (part_at, one) in drink.parts.iter().enumerate() {
             part(notes, &format!("{here}/parts/{part_at}"), one);
         }
         notes.refer(&child(&here, "default_size"), &drink.default_size, |n| &n.sizes);
         let forbidden = format!("{here}/envelope/forbids");
         notes.refer_all(&forbidden, &drink.envelope.forbids, |n| &n.ingredients);
+        for (form, recipe) in &drink.forms {
+            notes.refer(&format!("{here}/forms/{form}"), recipe, |n| &n.drinks);
+        }
+        for ingredient in drink.envelope.forbids_unless.keys() {
+            let here = format!("{here}/envelope/forbids_unless/{ingredient}");
+            notes.refer(&here, ingredient, |n| &n.ingredients);
+        }
         for (key, neighbour) in &drink.neighbours {
             notes.refer(&format!("{here}/neighbours/{key}"), neighbour, |n| &n.drinks);
         }
@@ -82,16 +103,25 @@ fn named_by_modifiers<'a>(notes: &Notes<'a>, book: &'a Book) -> Vec<&'a str> {
 }
 
 /// Complains about each key of a drink's neighbours under which nobody would ever look.
-fn neighbour_keys(notes: &mut Notes<'_>, here: &str, drink: &Drink, by_modifiers: &[&str]) {
+fn neighbour_keys(
+    notes: &mut Notes<'_>,
+    here: &str,
+    (drink, book): (&Drink, &Book),
+    by_modifiers: &[&str],
+) {
     if notes.aside.is_open("modifiers") {
         return;
     }
     let part = |key: &str| drink.parts.iter().any(|part| **part.id() == *key);
     let fixed = |key: &str| NEIGHBOUR_KEYS.contains(&key) || by_modifiers.contains(&key);
+    let forms: Vec<String> = forms_of(notes, book).map(|form| format!("other-{form}")).collect();
     let right = |key: &Id| {
         let known = &notes.ingredients;
         let with = key.strip_prefix("with-").is_some_and(|id| known.open || known.ids.contains(id));
-        fixed(key) || key.strip_prefix("no-").is_some_and(part) || with
+        fixed(key)
+            || forms.iter().any(|form| **key == **form)
+            || key.strip_prefix("no-").is_some_and(part)
+            || with
     };
     let wrong: Vec<&Id> = drink.neighbours.keys().filter(|key| !right(key)).collect();
     for key in wrong {
@@ -104,6 +134,40 @@ fn neighbour_keys(notes: &mut Notes<'_>, here: &str, drink: &Drink, by_modifiers
         let found = format!("the key `{key}`, under which nothing looks");
         let expected = format!("a key of neighbours{near}");
         notes.note(&child(here, key), found, expected);
+    }
+}
+
+/// The forms that modifiers ask for.
+fn forms_of<'a>(notes: &Notes<'a>, book: &'a Book) -> impl Iterator<Item = &'a str> {
+    let read = book.modifiers.iter().flat_map(Modifier::effects);
+    let read = read.filter_map(|effect| effect.form.as_deref());
+    let written = notes.aside.elements("modifiers").flat_map(|one| one["values"].as_array());
+    let written = written.flatten().filter_map(|value| value["does"]["form"].as_str());
+    read.chain(written)
+}
+
+/// Words that mean exactly one field, which is there.
+fn note_words(notes: &mut Notes<'_>, here: &str, words: &NoteWords, book: &Book) {
+    let NoteWords { words: texts, allergy, diet, modifier } = words;
+    for (lang, _) in texts.iter().filter(|(lang, _)| !book.languages.contains(lang)) {
+        let at = child(&child(here, "words"), lang);
+        notes.note(&at, format!("`{lang}`"), "a language of the book");
+    }
+    let given = [allergy.is_some(), diet.is_some(), modifier.is_some()];
+    if given.into_iter().filter(|given| *given).count() != 1 {
+        let expected = "exactly one of `allergy`, `diet` and `modifier`";
+        notes.note(here, "another number of fields", expected);
+    }
+    if let Some(id) = allergy
+        && !notes.ingredients.ids.contains(&**id)
+    {
+        notes.refer(&child(here, "allergy"), id, |n| &n.allergens);
+    }
+    if let Some(id) = diet {
+        notes.refer(&child(here, "diet"), id, |n| &n.diets);
+    }
+    if let Some(given) = modifier {
+        notes.refer(&format!("{here}/modifier/id"), &given.id, |n| &n.modifiers);
     }
 }
 
@@ -131,6 +195,10 @@ fn part(notes: &mut Notes<'_>, here: &str, part: &Part) {
         Part::Steep(steep) => {
             ingredient(notes, "ingredient", &steep.ingredient);
             ingredient(notes, "water", &steep.water);
+        }
+        Part::Brew(brew) => {
+            ingredient(notes, "ingredient", &brew.ingredient);
+            ingredient(notes, "water", &brew.water);
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Notes, identity, records};
 use crate::{
-    book::types::{Book, Site, Words},
+    book::types::{AllergyRoute, Book, Site, Words},
     json::child,
     units::Volume,
 };
@@ -36,6 +36,13 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str)
         }
     }
     equipment(notes, site, root);
+    notes.refer_all(&child(root, "pre_dosed"), &site.pre_dosed, |n| &n.beans);
+    let kept = child(root, "dedicated_for");
+    notes.refer_all(&kept, &site.dedicated_for, |n| &n.allergens);
+    if site.dedicated_for.is_empty() == (site.allergy_route == AllergyRoute::Dedicated) {
+        let expected = "the allergens that equipment is kept for with route `dedicated`, else none";
+        notes.note(&kept, format!("{} of them", site.dedicated_for.len()), expected);
+    }
 }
 
 fn languages(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str) {

@@ -9,7 +9,7 @@ use utoipa::ToSchema;
 use super::{
     bench::{Jug, Material, ServiceRow, Size, Texture, Vessel},
     drink::Drink,
-    example::Example,
+    example::{Example, ExampleModifier},
     extraction::Extraction,
     id::{Id, Lang, Words},
     ingredient::Ingredient,
@@ -47,9 +47,9 @@ pub struct Book {
     pub currency_places: u8,
     /// Temperature above which a drink is handed over with the caution that it is hot.
     pub caution_hot_above_c: Temperature,
-    /// Allergens that ingredients may name.
+    /// Allergens that ingredients may name, and groups of them that people declare.
     #[schema(max_items = 128)]
-    pub allergens: Vec<Named>,
+    pub allergens: Vec<Allergen>,
     /// Diets that ingredients may suit.
     pub diets: Vec<Named>,
     /// Ways of serving.
@@ -89,6 +89,11 @@ pub struct Book {
     /// Paths of fields that a site may replace; `*` stands for any one id.
     #[serde(default)]
     pub site_may_replace: Vec<String>,
+    /// Words that stand for an allergy, a diet or a modifier when they are found in a note; the
+    /// names of all these are such words without being listed.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(max_items = 500)]
+    pub note_words: Vec<NoteWords>,
     /// Sentences of steps and verdicts in further languages, or worded otherwise.
     #[serde(default)]
     pub phrases: BTreeMap<Lang, BTreeMap<String, String>>,
@@ -109,6 +114,36 @@ pub struct Named {
     pub names: Words,
 }
 
+/// An allergen, or a group of allergens by which people declare an allergy.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Allergen {
+    /// Id.
+    pub id: Id,
+    /// Name in each language.
+    pub names: Words,
+    /// The allergens that this one stands for, as tree nuts stand for each nut.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub covers: Vec<Id>,
+}
+
+/// Words of a note that mean a field: an allergy, a diet, or a modifier; give exactly one.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NoteWords {
+    /// The words, in each language; a phrase of several words must stand whole.
+    pub words: BTreeMap<Lang, Vec<String>>,
+    /// The allergen, or the ingredient, that they declare an allergy to.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub allergy: Option<Id>,
+    /// The diet that they declare.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub diet: Option<Id>,
+    /// The modifier that they ask for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub modifier: Option<ExampleModifier>,
+}
+
 /// A bean.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
@@ -121,6 +156,11 @@ pub struct Bean {
     pub ingredient: Id,
     /// Whether it is decaffeinated.
     pub decaf: bool,
+    /// The two beans of which it is half and half. Where no grinder holds the mixture itself, each
+    /// gives half of the halves.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(max_items = 2)]
+    pub half_of: Vec<Id>,
 }
 
 /// A region: where names, cups or prices differ.

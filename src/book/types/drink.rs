@@ -42,6 +42,10 @@ pub struct Drink {
     /// The drink to offer instead, for each way of leaving the envelope.
     #[serde(default)]
     pub neighbours: BTreeMap<Id, Id>,
+    /// The drink whose recipe is made when another form is asked for, by the id of the form, such as
+    /// `iced`; a drink that is of that form already names itself.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub forms: BTreeMap<Id, Id>,
     /// When it is offered; without it, all year.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub season: Option<Season>,
@@ -106,4 +110,7 @@ pub struct Envelope {
     /// Ingredients that it must never have.
     #[serde(default)]
     pub forbids: Vec<Id>,
+    /// Ingredients that it must not have unless the line carries this word in `confirmed`.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub forbids_unless: BTreeMap<Id, Id>,
 }

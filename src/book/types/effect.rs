@@ -7,12 +7,15 @@ use super::{
     id::{Id, Words},
     part::{Amount, SetPoint, Stage},
 };
-use crate::units::{Length, LengthChange, Share, Temperature, Volume};
+use crate::units::{Length, LengthChange, Ratio, Share, Temperature, Volume};
 
 /// What one value, one unit of a counter, or one flag does; most do exactly one of these.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Effect {
+    /// Makes another form of the drink, such as `iced` (phase `form`, slots).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub form: Option<Id>,
     /// Sets the halves of coffee (phase `count`, slots).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(minimum = 1, maximum = 6)]
@@ -39,6 +42,14 @@ pub struct Effect {
     /// Takes parts off, by part id (phase `addition`).
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub remove: Vec<Id>,
+    /// Serves these beside the cup instead of in it: part ids, kinds of parts, or kinds of added
+    /// ingredients (phase `placement`).
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub aside: Vec<Id>,
+    /// Uses this many times the usual ice (phase `ice`); what its lack leaves free, the site's
+    /// `ice_policy` decides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ice_times: Option<Ratio>,
     /// Steams to another set-point (phase `temperature`).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub set_point: Option<SetPoint>,

@@ -4,9 +4,16 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use utoipa::ToSchema;
+use utoipa::{
+    PartialSchema, ToSchema,
+    openapi::{
+        RefOr, Schema,
+        schema::{ObjectBuilder, SchemaType, Type},
+    },
+};
 
-use super::{id::Id, part::SetPoint};
+use super::id::Id;
+use crate::units::Figure;
 
 /// A line and what must come out of it at the book's training bar.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
@@ -48,11 +55,36 @@ pub struct ExampleModifier {
     pub id: String,
     /// Value of a slot.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub value: Option<SetPoint>,
+    pub value: Option<ExampleValue>,
     /// Number of a counter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(minimum = -99, maximum = 99)]
     pub count: Option<i32>,
+}
+
+/// A value of a slot: an id, or a number where the slot takes one.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum ExampleValue {
+    /// By id.
+    Id(Id),
+    /// A number, in the unit of the slot.
+    Number(Figure),
+}
+
+impl ToSchema for ExampleValue {}
+
+impl PartialSchema for ExampleValue {
+    fn schema() -> RefOr<Schema> {
+        // The bounds of a text and of a number stand side by side: each binds its own type.
+        ObjectBuilder::new()
+            .schema_type(SchemaType::from_iter([Type::String, Type::Number]))
+            .max_length(Some(64))
+            .minimum(Some(Figure::LOW))
+            .maximum(Some(Figure::HIGH))
+            .description(Some("A value of the slot, by id, or a number in the slot's unit."))
+            .into()
+    }
 }
 
 /// What must stand at a place: a number within a tolerance, or exactly this value.

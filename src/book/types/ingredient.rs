@@ -51,6 +51,10 @@ pub struct Ingredient {
     /// Allergens that its pack says it may contain.
     #[serde(default)]
     pub may_contain: Vec<Id>,
+    /// Allergens, or groups of them, that it does not count among, although people with that
+    /// allergy are asked about it, as coconut beside tree nuts.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ask_about: Vec<Id>,
     /// The pack's own precautionary statement, word for word.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub pack_statement: Option<Words>,
@@ -75,7 +79,7 @@ pub enum IngredientKind {
     Powder,
     /// A syrup, sauce or concentrate.
     Syrup,
-    /// A leaf mix that is steeped and strained.
+    /// A leaf mix that is steeped and strained, or ground coffee that is brewed.
     Leaf,
     /// Anything else that goes in, on or beside a cup.
     Other,
@@ -119,4 +123,20 @@ pub struct Steaming {
     pub cap_c: Temperature,
     /// Largest share of gas that its texture holds.
     pub gas_fraction_max: Share,
+}
+
+impl IngredientKind {
+    /// As documents write it.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Coffee => "coffee",
+            Self::Milk => "milk",
+            Self::Water => "water",
+            Self::Ice => "ice",
+            Self::Powder => "powder",
+            Self::Syrup => "syrup",
+            Self::Leaf => "leaf",
+            Self::Other => "other",
+        }
+    }
 }

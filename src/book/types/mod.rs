@@ -16,23 +16,25 @@ mod season;
 mod site;
 
 pub use bench::{Jug, Material, ServiceRow, Size, Texture, Vessel};
-pub use book::{Bean, Book, Named, Region};
+pub use book::{Allergen, Bean, Book, Named, NoteWords, Region};
 pub use drink::{Cup, Drink, Envelope, Remainder};
 pub use effect::{Addition, AppliesTo, Effect, Exclusion};
-pub use example::{Example, ExampleLine, ExampleModifier, Expected, Near, VerdictName};
+pub use example::{
+    Example, ExampleLine, ExampleModifier, ExampleValue, Expected, Near, VerdictName,
+};
 pub use extraction::{Extraction, ExtractionRow, Seconds};
 pub use id::{Id, Lang, Words};
 pub use ingredient::{Composition, HotDensity, Ingredient, IngredientKind, Steaming};
 pub use modifier::{
-    Anchor, CounterModifier, FlagModifier, Modifier, Otherwise, OtherwiseVerdict, Phase,
-    SlotModifier, SlotValue,
+    Anchor, CountLimit, CounterModifier, FlagModifier, Modifier, Otherwise, OtherwiseVerdict,
+    Phase, SlotModifier, SlotValue,
 };
 pub use part::{
-    Amount, CoffeePart, Foam, IcePart, IngredientPart, MilkPart, Part, PastePart, SetPoint, Stage,
-    SteepPart, SteepStage, WaterPart,
+    Amount, BrewPart, CoffeePart, Foam, IcePart, IngredientPart, MilkPart, Part, PastePart,
+    SetPoint, Stage, SteepPart, SteepStage, WaterPart,
 };
 pub use season::{MonthDay, Season};
 pub use site::{
-    AllergyRoute, Basket, Day, Grinder, Media, Opening, Printer, Service, Site, SiteJug,
+    AllergyRoute, Basket, Day, Grinder, IcePolicy, Media, Opening, Printer, Service, Site, SiteJug,
     SiteVessel, Steam, Wand,
 };

@@ -8,7 +8,7 @@ use super::{
     id::{Id, Words},
 };
 use crate::json::word;
-use crate::units::{Money, Range, Temperature};
+use crate::units::{Money, Range, Temperature, Volume};
 
 word! { /// The kind of a slot.
 SlotWord = "slot" }
@@ -40,7 +40,9 @@ pub enum Modifier {
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum Phase {
-    /// Way of serving and size: the row of the cup table.
+    /// Another form of the drink, such as iced.
+    Form,
+    /// Way of serving, size and the capacity of the customer's own cup: the row of the cup table.
     Cup,
     /// Halves of coffee.
     Count,
@@ -62,6 +64,8 @@ pub enum Phase {
     Foam,
     /// Fill and room left.
     Fill,
+    /// What stands beside the cup instead of in it.
+    Placement,
     /// What comes with the cup and changes nothing in it.
     Handover,
 }
@@ -89,12 +93,15 @@ pub struct SlotModifier {
     /// What cannot stand in the same line.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub excludes: Vec<Exclusion>,
-    /// The values; `service` and `size` have none, since the cup tables hold theirs.
+    /// The values; `service`, `size` and `capacity` have none, since the cup tables hold theirs.
     #[serde(default)]
     pub values: Vec<SlotValue>,
     /// Degrees Celsius that are values too (phase `temperature`).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub celsius: Option<Range<Temperature>>,
+    /// Millilitres that are values (phase `cup`, the slot `capacity`).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub millilitres: Option<Range<Volume>>,
 }
 
 /// Where a slot's value comes from when none is asked for.
@@ -158,6 +165,9 @@ pub struct CounterModifier {
     /// Bounds of what results, in halves (phase `count`).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub result: Option<Range<i32>>,
+    /// The most that it and others may come to together.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub together: Option<CountLimit>,
     /// Above this result the line must carry this modifier's id in `confirmed`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub confirm_above: Option<i32>,
@@ -178,6 +188,18 @@ pub struct CounterModifier {
     /// What the sticker says in each language; `{n}` is the count, with its sign if it may be
     /// negative.
     pub sticker: Words,
+}
+
+/// A bound on the sum of several counters.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CountLimit {
+    /// The other counters, by id.
+    #[schema(min_items = 1)]
+    pub with: Vec<Id>,
+    /// Highest sum of all of them.
+    #[schema(minimum = 1, maximum = 24)]
+    pub max: i32,
 }
 
 /// A modifier that is there or not.
@@ -288,6 +310,15 @@ impl Modifier {
             Self::Slot(slot) => slot.otherwise.as_ref(),
             Self::Counter(counter) => counter.otherwise.as_ref(),
             Self::Flag(flag) => flag.otherwise.as_ref(),
+        }
+    }
+
+    /// Everything that it can do: of each value, of each unit, or of the flag.
+    pub fn effects(&self) -> Vec<&Effect> {
+        match self {
+            Self::Slot(slot) => slot.values.iter().map(|value| &value.does).collect(),
+            Self::Counter(counter) => vec![&counter.does],
+            Self::Flag(flag) => vec![&flag.does],
         }
     }
 

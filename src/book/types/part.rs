@@ -13,7 +13,7 @@ use utoipa::{
 
 use super::id::Id;
 use crate::json::word;
-use crate::units::{Length, Mass, Share, Span, Temperature, Volume};
+use crate::units::{Density, Length, Mass, Share, Span, Temperature, Volume};
 
 word! { /// The kind of a coffee part.
 CoffeeWord = "coffee" }
@@ -29,6 +29,8 @@ word! { /// The kind of a paste part.
 PasteWord = "paste" }
 word! { /// The kind of a steep part.
 SteepWord = "steep" }
+word! { /// The kind of a brew part.
+BrewWord = "brew" }
 
 /// One part of a drink.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -41,6 +43,7 @@ SteepWord = "steep" }
     ("ingredient" = "#/components/schemas/IngredientPart"),
     ("paste" = "#/components/schemas/PastePart"),
     ("steep" = "#/components/schemas/SteepPart"),
+    ("brew" = "#/components/schemas/BrewPart"),
 )))]
 pub enum Part {
     /// Coffee; how many halves stands in the cup table.
@@ -57,6 +60,8 @@ pub enum Part {
     Paste(PastePart),
     /// A leaf steeped in water, then in hot milk, and strained into the cup.
     Steep(SteepPart),
+    /// A brew by the litre: filter coffee or cold brew, made for the cup or drawn from a batch.
+    Brew(BrewPart),
 }
 
 /// Where coffee goes in; a drink without coffee lists it if coffee may be added ("dirty").
@@ -99,6 +104,9 @@ pub struct MilkPart {
     /// Cold volume into the jug where the milk is not the remainder.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cold_ml: Option<Volume>,
+    /// How long it stands in the cup before the next pour, so that it parts from its foam.
+    #[serde(default, rename = "rest_s", skip_serializing_if = "Option::is_none")]
+    pub rest: Option<Span>,
 }
 
 /// Foam in one of three measures; give exactly one.
@@ -199,6 +207,8 @@ pub enum Stage {
     Top,
     /// Beside the cup, in a vessel of its own; not in the fill.
     Side,
+    /// Beside the cup in its own pack, which nobody has opened.
+    Sealed,
 }
 
 /// An ingredient measured straight into, onto or beside the cup.
@@ -271,6 +281,34 @@ pub struct SteepStage {
     pub time: Span,
 }
 
+/// A brew by the litre: ground coffee and water in a fixed proportion.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BrewPart {
+    /// Id within the drink.
+    pub id: Id,
+    /// Always `brew`.
+    pub kind: BrewWord,
+    /// The ground coffee, by ingredient id; its record says what it keeps.
+    pub ingredient: Id,
+    /// Brew in the cup; a row of the cup table may say another volume.
+    pub ml: Volume,
+    /// Ground coffee for each litre of water.
+    pub dose_g_l: Density,
+    /// The water, by ingredient id.
+    pub water: Id,
+    /// Temperature of the water on the coffee.
+    pub water_c: Temperature,
+    /// How long it brews.
+    #[serde(rename = "time_s")]
+    pub time: Span,
+    /// Temperature at which it reaches the cup.
+    pub poured_c: Temperature,
+    /// How long a batch may stand; without it, each cup is brewed for itself.
+    #[serde(default, rename = "batch_holds_s", skip_serializing_if = "Option::is_none")]
+    pub batch_holds: Option<Span>,
+}
+
 impl Part {
     /// Id within the drink.
     pub fn id(&self) -> &Id {
@@ -282,6 +320,7 @@ impl Part {
             Self::Ingredient(part) => &part.id,
             Self::Paste(part) => &part.id,
             Self::Steep(part) => &part.id,
+            Self::Brew(part) => &part.id,
         }
     }
 
@@ -295,6 +334,7 @@ impl Part {
             Self::Ingredient(_) => "ingredient",
             Self::Paste(_) => "paste",
             Self::Steep(_) => "steep",
+            Self::Brew(_) => "brew",
         }
     }
 
@@ -308,6 +348,7 @@ impl Part {
             Self::Ingredient(part) => Some(&part.ingredient),
             Self::Paste(part) => Some(&part.ingredient),
             Self::Steep(part) => Some(&part.ingredient),
+            Self::Brew(part) => Some(&part.ingredient),
         }
     }
 
@@ -329,6 +370,11 @@ impl Part {
     /// The steep part, if it is one.
     pub fn as_steep(&self) -> Option<&SteepPart> {
         if let Self::Steep(part) = self { Some(part) } else { None }
+    }
+
+    /// The brew part, if it is one.
+    pub fn as_brew(&self) -> Option<&BrewPart> {
+        if let Self::Brew(part) = self { Some(part) } else { None }
     }
 
     /// The amount that a row of the cup table says instead, if it does.

@@ -56,6 +56,12 @@ pub struct Site {
     pub wands: Vec<Wand>,
     /// Grinders, with what is in them.
     pub grinders: Vec<Grinder>,
+    /// Beans that are at hand in measured doses, without a grinder.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pre_dosed: Vec<Id>,
+    /// What fills the room when a customer wants less ice.
+    #[serde(default, skip_serializing_if = "IcePolicy::is_fill")]
+    pub ice_policy: IcePolicy,
     /// Steam at the wands.
     pub steam: Steam,
     /// Step to which the pour mark of cold milk is rounded.
@@ -67,6 +73,9 @@ pub struct Site {
     pub printers: Vec<Printer>,
     /// What this site does when an allergy is declared.
     pub allergy_route: AllergyRoute,
+    /// Allergens, or groups of them, for which the equipment of the route `dedicated` is kept.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub dedicated_for: Vec<Id>,
     /// Fields of the book that this site replaces: a path by ids, and the value.
     #[serde(default)]
     #[schema(value_type = BTreeMap<String, Value>)]
@@ -221,6 +230,24 @@ pub struct Media {
     pub width_mm: Length,
     /// Height.
     pub height_mm: Length,
+}
+
+/// What fills the room when a customer wants less ice.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum IcePolicy {
+    /// More of the drink, up to the same line.
+    #[default]
+    Fill,
+    /// Nothing: the cup stays shorter by the ice.
+    Short,
+}
+
+impl IcePolicy {
+    /// Whether it is the usual one, which sheets need not write.
+    const fn is_fill(&self) -> bool {
+        matches!(self, Self::Fill)
+    }
 }
 
 /// What a site does when an allergy is declared.

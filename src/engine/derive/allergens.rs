@@ -3,7 +3,7 @@
 //! without an allergen.
 
 use crate::{
-    book::{AllergenSet, Bar, Brings, Id},
+    book::{AllergenSet, Bar, Brings, Id, IngredientKind, Part, Stage, Via},
     engine::{
         order::Order,
         solve::{Milk, Solved},
@@ -30,41 +30,37 @@ pub struct Shared<'b> {
     pub via: Vec<Via>,
 }
 
-/// Equipment that cups share.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Via {
-    /// The steam wand.
-    Wand,
-    /// The milk jugs.
-    Jug,
-}
-
-impl Via {
-    /// As answers write it.
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Wand => "wand",
-            Self::Jug => "jug",
-        }
-    }
+/// A piece of equipment that a cup shares, and what else meets it.
+#[derive(Clone, Debug)]
+pub(super) struct Touched<'b> {
+    pub(super) via: Via,
+    /// What meets it, by ingredient id.
+    pub(super) ingredients: Vec<&'b Id>,
+    /// Allergens of that.
+    pub(super) allergens: AllergenSet,
 }
 
 /// The allergens of the cup.
 pub fn allergens<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Allergens<'b> {
-    let coffee = order.coffee.as_ref().map(|coffee| &*coffee.bean.ingredient);
+    let beans = order.coffee.iter().flat_map(|coffee| coffee.draws());
+    let beans = beans.map(|draw| &*draw.bean.ingredient);
     let milk = order.milk.as_ref().map(|milk| &*milk.ingredient.id);
     let portions = solved.portions.iter().map(|one| &*one.ingredient.id);
-    let all = portions.chain(coffee).chain(milk);
+    let all = portions.chain(beans).chain(milk);
     let Brings { contains, may_contain } =
         all.fold(Brings::default(), |sum, id| sum.and(bar.brings(id)));
-    let shared = match &solved.milk {
-        Some(Milk::Steamed(milk)) => shared(bar, &milk.wand.only, contains),
-        Some(Milk::Cold(_)) | None => Vec::new(),
-    };
+    let touched = touched(bar, order, solved);
+    let met = touched.iter().fold(AllergenSet::default(), |sum, one| sum.and(one.allergens));
+    let shared = met.beyond(contains).positions().filter_map(|at| {
+        let holds = touched.iter().filter(|one| one.allergens.holds(at));
+        let mut via: Vec<Via> = holds.map(|one| one.via).collect();
+        via.dedup();
+        Some(Shared { allergen: &bar.book.allergens.get(at)?.id, via })
+    });
     Allergens {
         ingredients: named(bar, contains).collect(),
         may_contain: named(bar, may_contain.beyond(contains)).collect(),
-        shared,
+        shared: shared.collect(),
     }
 }
 
@@ -73,15 +69,58 @@ fn named(bar: &Bar, set: AllergenSet) -> impl Iterator<Item = &Id> {
     set.positions().filter_map(|at| bar.book.allergens.get(at)).map(|allergen| &allergen.id)
 }
 
-/// Allergens of the other milks in stock that the same wand and jugs meet.
+/// The shared equipment that the cup meets, in a fixed order.
 ///
-/// Jugs are shared among all steamed milks; a wand only among those that may touch it.
-fn shared<'b>(bar: &'b Bar, only: &[Id], contains: AllergenSet) -> Vec<Shared<'b>> {
-    let on_wand = bar.steamed_here(only);
-    let beyond = bar.steamed_here(&[]).beyond(contains);
-    let via = |at: usize| {
-        if on_wand.holds(at) { vec![Via::Wand, Via::Jug] } else { vec![Via::Jug] }
+/// Jugs are shared among all milks; a wand only among those that it may touch.
+pub(super) fn touched<'b>(
+    bar: &'b Bar,
+    order: &Order<'b>,
+    solved: &Solved<'b>,
+) -> Vec<Touched<'b>> {
+    let mut all = Vec::with_capacity(4);
+    let mut push = |via, ingredients: Vec<&'b Id>, allergens| {
+        all.push(Touched { via, ingredients, allergens });
     };
-    let shared = beyond.positions().filter_map(|at| Some((at, bar.book.allergens.get(at)?)));
-    shared.map(|(at, allergen)| Shared { allergen: &allergen.id, via: via(at) }).collect()
+    let equipment = bar.equipment();
+    if let Some(Milk::Steamed(milk)) = &solved.milk {
+        let met = equipment.steamed();
+        let only = &milk.wand.only;
+        if only.is_empty() {
+            push(Via::Wand, met.ingredients.iter().collect(), met.allergens);
+        } else {
+            let those = met.ingredients.iter().filter(|id| only.contains(id));
+            let (ids, set) = with_allergens(bar, those);
+            push(Via::Wand, ids, set);
+        }
+        push(Via::Jug, met.ingredients.iter().collect(), met.allergens);
+    }
+    let poured_beside = solved
+        .portions
+        .iter()
+        .any(|one| one.stage == Stage::Side && one.ingredient.kind == IngredientKind::Milk);
+    if poured_beside {
+        let met = equipment.milks();
+        push(Via::Jug, met.ingredients.iter().collect(), met.allergens);
+    }
+    if order.parts().any(|part| matches!(part, Part::Paste(_))) {
+        let met = equipment.stirred();
+        push(Via::Whisk, met.ingredients.iter().collect(), met.allergens);
+    }
+    if order.parts().any(|part| matches!(part, Part::Steep(_))) {
+        let met = equipment.strained();
+        push(Via::Strainer, met.ingredients.iter().collect(), met.allergens);
+    }
+    for draw in order.coffee.iter().flat_map(|coffee| coffee.draws()) {
+        let mills = bar.site.grinders.iter().filter(|mill| mill.beans.contains(&draw.bean.id));
+        let beans = mills.flat_map(|mill| &mill.beans).filter_map(|id| bar.bean(id));
+        let (ids, set) = with_allergens(bar, beans.map(|bean| &bean.ingredient));
+        push(Via::Grinder, ids, set);
+    }
+    all
+}
+
+fn with_allergens<'b>(bar: &Bar, ids: impl Iterator<Item = &'b Id>) -> (Vec<&'b Id>, AllergenSet) {
+    let ids: Vec<&Id> = ids.collect();
+    let set = ids.iter().fold(AllergenSet::default(), |set, id| set.and(bar.brings(id).contains));
+    (ids, set)
 }

@@ -30,13 +30,15 @@ pub enum Sticker<'b> {
     },
     /// Degrees Celsius, in thousandths.
     Celsius(i64),
+    /// Millilitres that the customer's own cup holds, in thousandths.
+    Millilitres(i64),
 }
 
 /// Where a phase stands on a sticker: size, milk, coffee, strength, temperature, foam, fill,
 /// additions, and what comes with the cup last.
 const fn rank(phase: Phase) -> u8 {
     match phase {
-        Phase::Cup => 0,
+        Phase::Form | Phase::Cup => 0,
         Phase::Milk => 1,
         Phase::Count => 2,
         Phase::Class => 3,
@@ -47,7 +49,8 @@ const fn rank(phase: Phase) -> u8 {
         Phase::Ice => 8,
         Phase::Fill => 9,
         Phase::Addition => 10,
-        Phase::Handover => 11,
+        Phase::Placement => 11,
+        Phase::Handover => 12,
     }
 }
 
@@ -73,6 +76,7 @@ fn sticker<'b>(bar: &'b Bar, held: &Held<'b>) -> Option<Sticker<'b>> {
             words.or_else(|| bar.size(id).map(|size| &size.sticker)).map(Sticker::Words)
         }
         (Holding::Celsius(c), _) => Some(Sticker::Celsius(c.mc())),
+        (Holding::Capacity(ml), _) => Some(Sticker::Millilitres(ml.ul())),
         (Holding::Count(counter, n), _) => {
             Some(Sticker::Count { words: &counter.sticker, n: *n, signed: counter.min < 0 })
         }

@@ -18,9 +18,10 @@ pub(super) fn check(
     held: &[Held<'_>],
     objections: &mut Vec<Objection>,
 ) {
+    let form = held.iter().find(|one| one.phase() == Phase::Form).map(|one| one.modifier.id());
     for one in held {
         let coffee = if one.phase() == Phase::Count { cup.halves > 0 } else { halves > 0 };
-        let scene = Scene { bar, drink, coffee };
+        let scene = Scene { bar, drink, coffee, form };
         let of_value = one.holding.value().map(|value| &value.applies_to);
         let own = one.modifier.applies_to();
         if !scene.holds(own) || of_value.is_some_and(|applies| !scene.holds(applies)) {
@@ -34,6 +35,8 @@ struct Scene<'a> {
     bar: &'a Bar,
     drink: &'a Drink,
     coffee: bool,
+    /// The modifier that asked for another form, by id.
+    form: Option<&'a Id>,
 }
 
 impl Scene<'_> {
@@ -96,6 +99,8 @@ impl Scene<'_> {
                 objection = objection.toward(key);
             }
         }
-        objection.fixes([Fix::Withdraw(modifier.id().clone())])
+        // What acts on the usual form may have nothing to act on in another one.
+        let form = self.form.map(|form| Fix::Drop(form.clone()));
+        objection.fixes(form.into_iter().chain([Fix::Withdraw(modifier.id().clone())]))
     }
 }

@@ -2,7 +2,10 @@
 
 use super::{collect::Held, slot_of_phase};
 use crate::{
-    book::{Bar, Bean, CoffeePart, Cup, Drink, Extraction, ExtractionRow, Id, Part, Phase},
+    book::{
+        Bar, Bean, CoffeePart, Cup, Drink, Extraction, ExtractionRow, Id, Modifier, Part, Phase,
+        SlotValue,
+    },
     engine::{
         line::Line,
         objection::{Code, Fix, Manner, Measured, Objection},
@@ -17,18 +20,38 @@ pub struct CoffeeOrder<'b> {
     pub part: &'b CoffeePart,
     /// Extraction style.
     pub extraction: &'b Extraction,
-    /// Bean.
+    /// Bean that was asked for; it may be a mixture.
     pub bean: &'b Bean,
     /// Pull, by id.
     pub pull: &'b Id,
     /// Halves in the cup; at least 1.
     pub halves: i32,
+    /// What is ground for them.
+    pub draw: Draw<'b>,
+    /// The second bean of a mixture that is ground bean by bean.
+    pub other: Option<Draw<'b>>,
+    /// Share of the liquid coffee that goes into the cup.
+    pub share: Share,
+}
+
+/// Halves of one bean.
+#[derive(Clone, Copy, Debug)]
+pub struct Draw<'b> {
+    /// The bean.
+    pub bean: &'b Bean,
+    /// Halves of it; at least 1.
+    pub halves: i32,
     /// The recipe for a double basket.
     pub double: &'b ExtractionRow,
     /// The recipe for a single basket, where an odd half is pulled in one here.
     pub single: Option<&'b ExtractionRow>,
-    /// Share of the liquid coffee that goes into the cup.
-    pub share: Share,
+}
+
+impl<'b> CoffeeOrder<'b> {
+    /// What is ground, bean by bean.
+    pub fn draws(&self) -> impl Iterator<Item = Draw<'b>> {
+        [self.draw].into_iter().chain(self.other)
+    }
 }
 
 /// Halves in the cup: the cup's own, or an absolute count, and then the counters.
@@ -114,44 +137,124 @@ pub(super) fn coffee<'b>(
     let share = effects().find_map(|effect| effect.coffee_share);
     let extraction = bar.extraction(&part.extraction)?;
     let bean = bar.bean(bean_id)?;
-    let row = |halves: u8| {
-        extraction
-            .rows
-            .iter()
-            .find(|row| row.bean == *bean_id && row.pull == *pull && row.halves == halves)
+    let at = Asked { bar, extraction, pull, part, held };
+    let found = match ground_bean_by_bean(bar, bean) {
+        None => at.draw(bean, halves).map(|draw| (draw, None)),
+        Some(_) if halves % 2 == 1 => Err(odd_halves(bar, bean, halves, held)),
+        Some([first, second]) => at
+            .draw(first, halves / 2)
+            .and_then(|first| Ok((first, Some(at.draw(second, halves / 2)?)))),
     };
-    let given = |phase| held.iter().find(|one| one.phase() == phase).map(|one| one.given);
-    let Some(double) = row(2) else {
-        let pull_name = bar.book.pulls.iter().find(|known| known.id == *pull);
+    let (draw, other) = match found {
+        Ok(found) => found,
+        Err(fault) => {
+            objections.push(fault);
+            return None;
+        }
+    };
+    let share = share.unwrap_or(Share::from_thousandths(1_000));
+    Some(CoffeeOrder { part, extraction, bean, pull, halves, draw, other, share })
+}
+
+/// Whether the bean is here in a grinder, or in measured doses.
+fn is_here(bar: &Bar, bean: &Id) -> bool {
+    bar.site.pre_dosed.contains(bean)
+        || bar.site.grinders.iter().any(|grinder| grinder.beans.contains(bean))
+}
+
+/// The two beans of a mixture that is not here as a mixture.
+fn ground_bean_by_bean<'b>(bar: &'b Bar, bean: &Bean) -> Option<[&'b Bean; 2]> {
+    let [first, second] = bean.half_of.as_slice() else { return None };
+    if is_here(bar, &bean.id) {
+        return None;
+    }
+    Some([bar.bean(first)?, bar.bean(second)?])
+}
+
+/// How the coffee of an order is asked for.
+struct Asked<'a, 'b> {
+    bar: &'b Bar,
+    extraction: &'b Extraction,
+    pull: &'b Id,
+    part: &'b CoffeePart,
+    held: &'a [Held<'b>],
+}
+
+impl<'b> Asked<'_, 'b> {
+    fn given(&self, phase: Phase) -> Option<usize> {
+        self.held.iter().find(|one| one.phase() == phase).map(|one| one.given)
+    }
+
+    /// So many halves of `bean`.
+    fn draw(&self, bean: &'b Bean, halves: i32) -> Result<Draw<'b>, Objection> {
+        let Self { bar, extraction, pull, part, held: _ } = self;
+        let row = |halves: u8| {
+            let rows = &extraction.rows;
+            rows.iter()
+                .find(|row| row.bean == bean.id && row.pull == **pull && row.halves == halves)
+        };
+        let Some(double) = row(2) else { return Err(self.no_such_pull(bean)) };
+        if !is_here(bar, &bean.id) {
+            return Err(no_grinder(bar, bean, part, self.given(Phase::Class)));
+        }
+        let single_here = bar.site.baskets.iter().any(|basket| basket.halves == 1);
+        let single = (halves % 2 == 1 && single_here).then(|| row(1)).flatten();
+        Ok(Draw { bean, halves, double, single })
+    }
+
+    fn no_such_pull(&self, bean: &Bean) -> Objection {
+        let pull_name = self.bar.book.pulls.iter().find(|known| known.id == *self.pull);
         let mut fault = Objection::refuse(Code::NoSuchPull).name("bean", &bean.names);
         fault = match pull_name {
             Some(known) => fault.name("pull", &known.names),
-            None => fault.text("pull", pull),
+            None => fault.text("pull", self.pull),
         };
-        let slots = [Phase::Pull, Phase::Class].map(|phase| slot_of_phase(bar, phase));
+        let slots = [Phase::Pull, Phase::Class].map(|phase| slot_of_phase(self.bar, phase));
         fault.fixes.extend(slots.into_iter().flatten().map(|slot| Fix::Drop(slot.id.clone())));
-        fault.given = given(Phase::Pull).or(given(Phase::Class));
-        for one in held.iter().filter(|one| matches!(one.phase(), Phase::Pull | Phase::Class)) {
+        fault.given = self.given(Phase::Pull).or(self.given(Phase::Class));
+        let classes = |one: &&Held<'_>| matches!(one.phase(), Phase::Pull | Phase::Class);
+        for one in self.held.iter().filter(classes) {
             fault = fault.involving(one.modifier.id());
         }
-        objections.push(fault);
-        return None;
-    };
-    if !bar.site.grinders.iter().any(|grinder| grinder.beans.contains(bean_id)) {
-        objections.push(no_grinder(bar, bean, part, given(Phase::Class)));
-        return None;
+        fault
     }
-    let single_here = bar.site.baskets.iter().any(|basket| basket.halves == 1);
-    let single = (halves % 2 == 1 && single_here).then(|| row(1)).flatten();
-    let share = share.unwrap_or(Share::from_thousandths(1_000));
-    Some(CoffeeOrder { part, extraction, bean, pull, halves, double, single, share })
+}
+
+/// The refusal of a mixture in an odd number of halves, with the counts beside it and its beans.
+fn odd_halves(bar: &Bar, bean: &Bean, halves: i32, held: &[Held<'_>]) -> Objection {
+    let mut fault = Objection::refuse(Code::OddHalves)
+        .name("bean", &bean.names)
+        .number("halves", i64::from(halves) * 1_000);
+    let class = held.iter().find(|one| one.phase() == Phase::Class);
+    if let Some(one) = class {
+        fault = fault.about(one.modifier.id()).at(one.given);
+    }
+    let counters = bar.book.modifiers.iter().filter_map(|modifier| match modifier {
+        Modifier::Counter(counter) if counter.does.halves_each == Some(1) => Some(counter),
+        _ => None,
+    });
+    for counter in counters {
+        let has = held.iter().filter_map(|one| one.holding.count());
+        let n = has.filter(|(known, _)| known.id == counter.id).map(|(_, n)| n).sum::<i32>();
+        let nearest =
+            [n + 1, n - 1].into_iter().filter(|n| (counter.min..=counter.max).contains(n));
+        fault.fixes.extend(nearest.map(|n| Fix::Count(counter.id.clone(), n)));
+    }
+    if let Some(slot) = slot_of_phase(bar, Phase::Class) {
+        let part_of = |value: &&SlotValue| {
+            value.does.bean.as_ref().is_some_and(|id| bean.half_of.contains(id))
+        };
+        let beans = slot.values.iter().filter(part_of);
+        fault.fixes.extend(beans.map(|value| Fix::Set(slot.id.clone(), value.id.clone())));
+    }
+    fault
 }
 
 fn no_grinder(bar: &Bar, bean: &Bean, part: &CoffeePart, given: Option<usize>) -> Objection {
     let mut fault = Objection::refuse(Code::NoGrinder).name("bean", &bean.names);
     fault.given = given;
     let Some(slot) = slot_of_phase(bar, Phase::Class) else { return fault };
-    let here = |bean: &Id| bar.site.grinders.iter().any(|grinder| grinder.beans.contains(bean));
+    let here = |bean: &Id| is_here(bar, bean);
     let usual = here(&part.bean).then(|| Fix::Drop(slot.id.clone()));
     let others = slot.values.iter().filter(|value| value.does.bean.as_ref().is_some_and(here));
     let others = others.map(|value| Fix::Set(slot.id.clone(), value.id.clone()));

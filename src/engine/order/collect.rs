@@ -8,7 +8,7 @@ use crate::{
         objection::{Code, Fix, Measured, Objection},
         phrase::Phrase,
     },
-    units::{Money, Temperature},
+    units::{Figure, Money, Temperature, Volume},
 };
 
 /// A modifier that holds something.
@@ -33,6 +33,8 @@ pub enum Holding<'b> {
     Cup(Id),
     /// Degrees Celsius.
     Celsius(Temperature),
+    /// Capacity of the customer's own cup.
+    Capacity(Volume),
     /// A sum that is not 0.
     Count(&'b CounterModifier, i32),
     /// The flag.
@@ -63,7 +65,9 @@ impl<'b> Held<'b> {
             (Holding::Value(value), _) => Some((&value.does, 1)),
             (Holding::Count(counter, n), _) => Some((&counter.does, *n)),
             (Holding::Flag, Modifier::Flag(flag)) => Some((&flag.does, 1)),
-            (Holding::Cup(_) | Holding::Celsius(_) | Holding::Flag, _) => None,
+            (Holding::Cup(_) | Holding::Celsius(_) | Holding::Capacity(_) | Holding::Flag, _) => {
+                None
+            }
         }
     }
 
@@ -73,7 +77,9 @@ impl<'b> Held<'b> {
             (Holding::Value(value), _) => value.price_delta,
             (Holding::Count(counter, n), _) => counter.price_delta_each.times((*n).into()),
             (Holding::Flag, Modifier::Flag(flag)) => flag.price_delta,
-            (Holding::Cup(_) | Holding::Celsius(_) | Holding::Flag, _) => Money::ZERO,
+            (Holding::Cup(_) | Holding::Celsius(_) | Holding::Capacity(_) | Holding::Flag, _) => {
+                Money::ZERO
+            }
         }
     }
 
@@ -118,6 +124,7 @@ pub(super) fn collect<'b>(
             objections.push(count_out_of_range(counter, *n).at(one.given));
         }
     }
+    objections.extend(too_many_together(&held));
     held.retain(|one| !matches!(one.holding, Holding::Count(_, 0)));
     held.sort_by_key(|one| one.position);
     held
@@ -126,28 +133,17 @@ pub(super) fn collect<'b>(
 /// What `what` means for `modifier`.
 fn read<'b>(modifier: &'b Modifier, what: &What) -> Result<Holding<'b>, Objection> {
     match (modifier, what) {
-        (Modifier::Slot(slot), What::Value(value)) if slot.phase == Phase::Cup => {
+        (Modifier::Slot(slot), What::Value(value))
+            if slot.phase == Phase::Cup && slot.millilitres.is_none() =>
+        {
             Ok(Holding::Cup(Id::from(value.as_str())))
         }
-        (Modifier::Slot(slot), What::Value(value)) => {
+        (Modifier::Slot(slot), What::Value(value)) if slot.phase != Phase::Cup => {
             let known = slot.values.iter().find(|known| known.id == value.as_str());
             known.map(Holding::Value).ok_or_else(|| unknown_value(slot, value))
         }
-        (Modifier::Slot(slot), What::Celsius(c)) if slot.celsius.is_some() => {
-            let range = slot.celsius.as_ref().filter(|range| !range.holds(c));
-            range.map_or(Ok(Holding::Celsius(*c)), |range| {
-                let nearest = (*c).clamp(range.min, range.max);
-                Err(Objection::refuse(Code::ValueOutOfRange)
-                    .about(&slot.id)
-                    .name("modifier", &slot.names)
-                    .measure(Measured {
-                        field: "set_point_c",
-                        value: c.mc(),
-                        min: Some(range.min.mc()),
-                        max: Some(range.max.mc()),
-                    })
-                    .fixes([Fix::SetCelsius(slot.id.clone(), nearest)]))
-            })
+        (Modifier::Slot(slot), What::Number(number)) if takes_numbers(slot) => {
+            number_of(slot, *number)
         }
         (Modifier::Counter(counter), What::Count(n)) => Ok(Holding::Count(counter, *n)),
         (Modifier::Flag(_), What::Flag) => Ok(Holding::Flag),
@@ -164,6 +160,62 @@ fn read<'b>(modifier: &'b Modifier, what: &What) -> Result<Holding<'b>, Objectio
                 .fixes([Fix::Withdraw(modifier.id().clone())]))
         }
     }
+}
+
+fn takes_numbers(slot: &SlotModifier) -> bool {
+    slot.celsius.is_some() || slot.millilitres.is_some()
+}
+
+/// What a number means for a slot that takes degrees or millilitres.
+fn number_of<'b>(slot: &SlotModifier, number: Figure) -> Result<Holding<'b>, Objection> {
+    let n = number.thousandths();
+    let (field, bounds, holding) = match (&slot.celsius, &slot.millilitres) {
+        (Some(c), _) => {
+            let holding = Holding::Celsius(Temperature::from_mc(n));
+            ("set_point_c", Some((c.min.mc(), c.max.mc())), holding)
+        }
+        (None, ml) => {
+            let bounds = ml.as_ref().map(|ml| (ml.min.ul(), ml.max.ul()));
+            ("capacity_ml", bounds, Holding::Capacity(Volume::from_ul(n)))
+        }
+    };
+    let Some((min, max)) = bounds.filter(|(min, max)| !(*min..=*max).contains(&n)) else {
+        return Ok(holding);
+    };
+    let nearest = Figure::from_thousandths(n.clamp(min, max));
+    // A larger cup cannot be wished for, so only degrees have a nearest way out.
+    let fixes = slot.celsius.is_some().then(|| Fix::SetNumber(slot.id.clone(), nearest));
+    Err(Objection::refuse(Code::ValueOutOfRange)
+        .about(&slot.id)
+        .name("modifier", &slot.names)
+        .measure(Measured { field, value: n, min: Some(min), max: Some(max) })
+        .fixes(fixes))
+}
+
+/// Complains about the first counter whose sum with others is over their common bound.
+fn too_many_together(held: &[Held<'_>]) -> Option<Objection> {
+    held.iter().find_map(|one| {
+        let (counter, n) = one.holding.count()?;
+        let limit = counter.together.as_ref()?;
+        let counts = held.iter().filter_map(|other| other.holding.count());
+        let others = counts.filter(|(other, _)| limit.with.contains(&other.id));
+        let sum = n + others.map(|(_, n)| n).sum::<i32>();
+        (sum > limit.max).then(|| {
+            let measured = Measured {
+                field: "count",
+                value: i64::from(sum) * 1_000,
+                min: Some(0),
+                max: Some(i64::from(limit.max) * 1_000),
+            };
+            let fewer = (n - (sum - limit.max)).max(0);
+            Objection::refuse(Code::TooManyTogether)
+                .about(&counter.id)
+                .at(one.given)
+                .name("modifier", &counter.names)
+                .measure(measured)
+                .fixes([Fix::Count(counter.id.clone(), fewer)])
+        })
+    })
 }
 
 /// Brings a second mention of a modifier into the first.
@@ -196,7 +248,10 @@ fn way(holding: &Holding<'_>, id: &Id) -> Option<Fix> {
     match holding {
         Holding::Value(value) => Some(Fix::Set(id.clone(), value.id.clone())),
         Holding::Cup(value) => Some(Fix::Set(id.clone(), value.clone())),
-        Holding::Celsius(c) => Some(Fix::SetCelsius(id.clone(), *c)),
+        Holding::Celsius(c) => Some(Fix::SetNumber(id.clone(), Figure::from_thousandths(c.mc()))),
+        Holding::Capacity(ml) => {
+            Some(Fix::SetNumber(id.clone(), Figure::from_thousandths(ml.ul())))
+        }
         Holding::Count(..) | Holding::Flag => None,
     }
 }

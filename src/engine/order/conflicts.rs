@@ -45,6 +45,8 @@ fn set_the_same(one: &Held<'_>, other: &Held<'_>) -> bool {
             has(|effect| effect.foam_depth_mm.is_some() || effect.foam_change_mm.is_some()),
             has(|effect| effect.fill_share.is_some()),
             has(|effect| effect.space_ml.is_some()),
+            has(|effect| effect.form.is_some()),
+            has(|effect| effect.ice_times.is_some()),
         ]
     };
     sets(one).into_iter().zip(sets(other)).any(|(one, other)| one && other)
@@ -66,11 +68,13 @@ pub(super) fn check_removed(
         let idle = match one.phase() {
             Phase::Count | Phase::Class | Phase::Pull | Phase::Strength => coffee,
             Phase::Milk | Phase::Foam => milk,
-            Phase::Cup
+            Phase::Form
+            | Phase::Cup
             | Phase::Addition
             | Phase::Ice
             | Phase::Temperature
             | Phase::Fill
+            | Phase::Placement
             | Phase::Handover => false,
         };
         if idle {

@@ -2,8 +2,12 @@
 
 use super::collect::Held;
 use crate::{
-    book::{Bar, Cup, Drink, Id, Service},
-    engine::objection::{Code, Fix, Objection},
+    book::{Bar, Cup, Drink, Id, Service, Vessel},
+    engine::{
+        objection::{Code, Fix, Manner, Measured, Objection},
+        order::Holding,
+    },
+    units::{Figure, Volume},
 };
 
 /// The row of the drink's cup table; values that are the defaults are dropped from `held`.
@@ -127,4 +131,90 @@ pub(super) fn not_here(bar: &Bar, drink: &Drink, cup: &Cup, held: &[Held<'_>]) -
         }
     }
     named.fixes(unique).toward("other-size")
+}
+
+/// The capacity of the customer's own cup; `None` for a cup of the house.
+///
+/// * `vessel`: the book's vessel that stands for an own cup of this size.
+/// * Errors: an own cup without a capacity, or too small for the size; a capacity without one.
+pub(super) fn capacity(
+    bar: &Bar,
+    drink: &Drink,
+    (service, cup): (Service, &Cup),
+    vessel: &Vessel,
+    held: &[Held<'_>],
+) -> Result<Option<Volume>, Objection> {
+    let given = held.iter().find_map(|one| match one.holding {
+        Holding::Capacity(ml) => Some((ml, one)),
+        _ => None,
+    });
+    match (service, given) {
+        (Service::Own, Some((ml, one))) => {
+            let least = least_capacity(cup, vessel);
+            if ml >= least {
+                return Ok(Some(ml));
+            }
+            let measured =
+                Measured { field: "capacity_ml", value: ml.ul(), min: Some(least.ul()), max: None };
+            let here = |id: &&Cup| bar.vessel_of_book(&id.vessel);
+            let rows = drink.cups.get(&Service::Own).into_iter().flatten();
+            let fits = rows.filter(|(_, row)| {
+                here(row).is_some_and(|vessel| least_capacity(row, vessel) <= ml)
+            });
+            let fits = fits.map(|(size, _)| Fix::Set("size".into(), size.clone()));
+            Err(Objection::refuse(Code::OwnCupTooSmall)
+                .about(one.modifier.id())
+                .at(one.given)
+                .name("drink", &drink.names)
+                .measure(measured)
+                .fixes(fits)
+                .fixes(house_cups(drink)))
+        }
+        (Service::Own, None) => Err(capacity_needed(bar, drink, held)),
+        (Service::Here | Service::Takeaway, Some((_, one))) => {
+            Err(Objection::refuse(Code::NotApplicable)
+                .about(one.modifier.id())
+                .at(one.given)
+                .name("modifier", one.modifier.names())
+                .name("drink", &drink.names)
+                .fixes([
+                    Fix::Set("service".into(), Service::Own.as_str().into()),
+                    Fix::Withdraw(one.modifier.id().clone()),
+                ]))
+        }
+        (Service::Here | Service::Takeaway, None) => Ok(None),
+    }
+}
+
+/// What an own cup must hold: the drink's fill, and the room over it that its stand-in has.
+fn least_capacity(cup: &Cup, vessel: &Vessel) -> Volume {
+    cup.fill_ml.map_or(Volume::ZERO, |fill| fill + vessel.brim_ml - vessel.fill_ml)
+}
+
+/// Ways out of an own cup, into the cups of the house.
+pub fn house_cups(drink: &Drink) -> impl Iterator<Item = Fix> {
+    let served = drink.cups.iter().filter(|(_, sizes)| !sizes.is_empty());
+    let of_house = served.filter(|(service, _)| **service != Service::Own);
+    of_house.map(|(service, _)| Fix::Set("service".into(), service.as_str().into()))
+}
+
+/// Asks how much the customer's own cup holds, with a choice for each size that it could be.
+fn capacity_needed(bar: &Bar, drink: &Drink, held: &[Held<'_>]) -> Objection {
+    let slot = Id::from("capacity");
+    let mut fault =
+        Objection::refuse(Code::CapacityNeeded).about(&slot).name("drink", &drink.names);
+    fault.manner = Manner::Ask;
+    fault.given = held.iter().find(|one| *one.modifier.id() == "service").map(|one| one.given);
+    let asked = held.iter().find(|one| *one.modifier.id() == "size");
+    let asked = asked.and_then(|one| one.holding.cup());
+    let rows = drink.cups.get(&Service::Own).into_iter().flatten();
+    let rows = rows.filter(|(size, _)| asked.is_none_or(|asked| asked == *size));
+    let choices = rows.filter_map(|(size, row)| {
+        let brim = bar.vessel_of_book(&row.vessel)?.brim_ml;
+        Some(Fix::All(vec![
+            Fix::Set("size".into(), size.clone()),
+            Fix::SetNumber(slot.clone(), Figure::from_thousandths(brim.ul())),
+        ]))
+    });
+    fault.fixes(choices.collect::<Vec<_>>())
 }

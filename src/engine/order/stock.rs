@@ -10,10 +10,15 @@ use crate::{
 };
 
 /// What an ingredient is to an order, and so what can be done without it.
-enum Role<'b> {
+#[derive(Clone, Copy, Debug)]
+pub enum Role<'b> {
+    /// What the coffee is made of.
     Bean,
+    /// The milk.
     Milk,
+    /// What a part of the drink is made of, by the part's id.
     Part(&'b Id),
+    /// What a modifier adds, by the modifier's id.
     Added(&'b Id),
 }
 
@@ -66,11 +71,11 @@ fn missing(bar: &Bar, ingredient: &Ingredient, moment: &Moment) -> Option<Code> 
 }
 
 /// Every ingredient of the order with its role.
-fn ingredients<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<(Role<'b>, &'b Ingredient)> {
+pub fn ingredients<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<(Role<'b>, &'b Ingredient)> {
     let mut all = Vec::with_capacity(8);
     let mut push = |role, id: &str| all.extend(bar.ingredient(id).map(|found| (role, found)));
-    if let Some(coffee) = &order.coffee {
-        push(Role::Bean, &coffee.bean.ingredient);
+    for draw in order.coffee.iter().flat_map(|coffee| coffee.draws()) {
+        push(Role::Bean, &draw.bean.ingredient);
     }
     for part in order.parts() {
         match part {
@@ -91,6 +96,10 @@ fn ingredients<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<(Role<'b>, &'b Ingred
                 push(Role::Part(&steep.id), &steep.ingredient);
                 push(Role::Part(&steep.id), &steep.water);
             }
+            Part::Brew(brew) => {
+                push(Role::Part(&brew.id), &brew.ingredient);
+                push(Role::Part(&brew.id), &brew.water);
+            }
         }
     }
     for added in &order.added {
@@ -100,7 +109,7 @@ fn ingredients<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<(Role<'b>, &'b Ingred
 }
 
 /// Names the modifier that brought the ingredient into the line, if one did.
-fn about(objection: Objection, role: &Role<'_>, order: &Order<'_>) -> Objection {
+pub fn about(objection: Objection, role: &Role<'_>, order: &Order<'_>) -> Objection {
     let came_by = |held: &&Held<'_>| match role {
         Role::Bean => held.phase() == Phase::Class,
         Role::Milk => held.phase() == Phase::Milk,
@@ -114,7 +123,7 @@ fn about(objection: Objection, role: &Role<'_>, order: &Order<'_>) -> Objection 
 }
 
 /// Ways to do without the ingredient.
-fn without(bar: &Bar, role: &Role<'_>, ingredient: &Ingredient) -> Vec<Fix> {
+pub fn without(bar: &Bar, role: &Role<'_>, ingredient: &Ingredient) -> Vec<Fix> {
     match role {
         Role::Milk => other_milks(bar, ingredient),
         Role::Added(by) => vec![Fix::Withdraw((*by).clone())],

@@ -6,7 +6,7 @@ use super::{
     milk::{self, Milk, Room},
 };
 use crate::{
-    book::{Bar, Id, Part, Phase, Remainder, Stage, WaterPart},
+    book::{Bar, IcePolicy, Id, Part, Phase, Remainder, Stage, WaterPart},
     engine::{
         objection::{Code, Fix, Measured, Objection},
         order::{Held, Order},
@@ -43,6 +43,8 @@ pub enum LayerOf<'b> {
 /// A solved balance.
 pub(super) struct Balance<'b> {
     pub(super) fill: Volume,
+    /// The fill with what stands beside the cup poured in.
+    pub(super) together: Volume,
     pub(super) milk: Option<Milk<'b>>,
     pub(super) portions: Vec<Portion<'b>>,
     pub(super) layers: Vec<Layer<'b>>,
@@ -55,7 +57,7 @@ pub(super) fn balance<'b>(
     coffee: Option<&Coffee>,
     mut portions: Vec<Portion<'b>>,
 ) -> Result<Balance<'b>, Objection> {
-    let in_cup = |one: &&Portion<'b>| one.stage != Stage::Side;
+    let in_cup = |one: &&Portion<'b>| !one.is_beside();
     let known: Volume = portions.iter().filter(in_cup).map(|one| one.volume).sum();
     let espresso = coffee.map_or(Volume::ZERO, |coffee| coffee.volume);
     let steeped: Volume = portions
@@ -67,7 +69,7 @@ pub(super) fn balance<'b>(
     // The leaf soaks in its water first, so it takes what it keeps from there, then from the milk.
     let from_water = keeps.min(steeped);
     let from_milk = keeps - from_water;
-    let line = line(order)?;
+    let line = line(bar, order)?;
     let taken = known + espresso - from_water;
 
     let room = match (order.drink.remainder, line) {
@@ -92,23 +94,47 @@ pub(super) fn balance<'b>(
         }
         fill_with_water(bar, order, left, &mut portions);
     }
-    let layers = layers(order, coffee, milk.as_ref(), &portions, from_water, from_milk);
-    let fill: Volume = layers.iter().map(|layer| layer.volume).sum();
-    let most = order.vessel.vessel.fill_ml;
+    let all = layers(order, coffee, milk.as_ref(), &portions, (from_water, from_milk));
+    let sum = |layers: &[(Layer<'b>, bool)], beside: bool| -> Volume {
+        let counted = layers.iter().filter(|(_, aside)| beside || !aside);
+        counted.map(|(layer, _)| layer.volume).sum()
+    };
+    let (fill, together) = (sum(&all, false), sum(&all, true));
+    let most = order.most();
     if fill > most {
         return Err(overflows(order, fill, most));
     }
-    Ok(Balance { fill, milk, portions, layers })
+    if fill == Volume::ZERO {
+        return Err(nothing_in_cup(order));
+    }
+    for one in portions.iter_mut().filter(|one| matches!(one.of, PortionOf::Water(_))) {
+        if order.is_aside(one.of.id(), "water") {
+            one.stage = Stage::Side;
+        }
+    }
+    let in_cup = all.into_iter().filter(|(_, aside)| !aside);
+    let layers = in_cup.map(|(layer, _)| layer).collect();
+    Ok(Balance { fill, together, milk, portions, layers })
+}
+
+fn nothing_in_cup(order: &Order<'_>) -> Objection {
+    let moved = order.held.iter().filter(|one| one.phase() == Phase::Placement);
+    let mut fault = Objection::refuse(Code::NothingInCup).name("drink", &order.drink.names);
+    for one in moved {
+        fault = fault.involving(one.modifier.id()).at(one.given);
+        fault = fault.fixes([Fix::Drop(one.modifier.id().clone())]);
+    }
+    fault
 }
 
 /// The line up to which the remainder goes: the drink's own, in the cup that stands here, with a
-/// short fill or the room that the customer wants left.
-fn line(order: &Order<'_>) -> Result<Option<Volume>, Objection> {
+/// short fill, the room that the customer wants left, or ice that nothing takes the place of.
+fn line(bar: &Bar, order: &Order<'_>) -> Result<Option<Volume>, Objection> {
     let Some(fill) = order.cup.fill_ml else { return Ok(None) };
     let (here, of_book) = (order.vessel.vessel, order.vessel.of_book);
     let scaled = fill.scaled(here.fill_ml.ul(), of_book.fill_ml.ul());
     let share = order.fill_share.map_or(1_000, Share::thousandths);
-    let line = scaled.scaled(share, 1_000) - order.space;
+    let line = scaled.scaled(share, 1_000) - order.space - ice_missed(bar, order);
     if line <= Volume::ZERO {
         return Err(does_not_fit(order, Volume::ZERO - line));
     }
@@ -139,28 +165,56 @@ fn fill_with_water<'b>(
     });
 }
 
-/// The layers of the fill, in pour order.
+/// Room of the ice that was asked to be left out, where the site leaves that room empty.
+fn ice_missed(bar: &Bar, order: &Order<'_>) -> Volume {
+    let left = 1_000 - order.ice_times.thousandths();
+    if bar.site.ice_policy == IcePolicy::Fill || left <= 0 {
+        return Volume::ZERO;
+    }
+    let ice =
+        order.parts().find_map(|part| if let Part::Ice(ice) = part { Some(ice) } else { None });
+    let Some(ice) = ice else { return Volume::ZERO };
+    let usual = order.cup.amounts.get(&ice.id).and_then(|amount| amount.g).unwrap_or(ice.g);
+    super::matter::room_of(bar, &ice.ingredient, usual).scaled(left, 1_000)
+}
+
+/// The layers of the fill, in pour order, each with whether it stands beside the cup.
+///
+/// * `kept`: what a leaf keeps of its water, and of the milk.
 fn layers<'b>(
     order: &Order<'b>,
     coffee: Option<&Coffee>,
     milk: Option<&Milk<'b>>,
     portions: &[Portion<'b>],
-    from_water: Volume,
-    from_milk: Volume,
-) -> Vec<Layer<'b>> {
-    let mut all: Vec<Layer<'b>> = Vec::with_capacity(portions.len() + 3);
+    kept: (Volume, Volume),
+) -> Vec<(Layer<'b>, bool)> {
+    let (from_water, from_milk) = kept;
+    let mut all: Vec<(Layer<'b>, bool)> = Vec::with_capacity(portions.len() + 3);
+    let aside_of = |of: &LayerOf<'b>| {
+        let mut parts = order.parts();
+        match of {
+            LayerOf::Coffee => parts.find_map(Part::as_coffee).map(|part| (&part.id, "coffee")),
+            LayerOf::Milk | LayerOf::FoamGas => {
+                parts.find_map(Part::as_milk).map(|part| (&part.id, "milk"))
+            }
+            LayerOf::Water => parts.find_map(Part::as_water).map(|part| (&part.id, "water")),
+            LayerOf::Ice | LayerOf::Ingredient(_) => None,
+        }
+    };
     let mut push = |of, volume| {
         if volume > Volume::ZERO {
-            all.push(Layer { of, volume });
+            let aside = aside_of(&of).is_some_and(|(id, kind)| order.is_aside(id, kind));
+            all.push((Layer { of, volume }, aside));
         }
     };
     let ingredient_layers = |id: &Id, push: &mut dyn FnMut(LayerOf<'b>, Volume)| {
-        for one in portions.iter().filter(|one| one.of.id() == id && one.stage != Stage::Side) {
+        for one in portions.iter().filter(|one| one.of.id() == id && !one.is_beside()) {
             match one.of {
                 PortionOf::Part(id) | PortionOf::Paste(id) | PortionOf::Leaf(id) => {
                     push(LayerOf::Ingredient(id), one.volume);
                 }
-                PortionOf::Added(_) => {}
+                PortionOf::Added(_) | PortionOf::Grounds(_) => {}
+                PortionOf::Brew(id) => push(LayerOf::Ingredient(id), one.volume),
                 PortionOf::PasteWater(_) | PortionOf::Water(_) => push(LayerOf::Water, one.volume),
                 PortionOf::LeafWater(_) => push(LayerOf::Water, one.volume - from_water),
                 PortionOf::Ice(_) => push(LayerOf::Ice, one.volume),
@@ -188,7 +242,8 @@ fn layers<'b>(
             | Part::Ice(_)
             | Part::Ingredient(_)
             | Part::Paste(_)
-            | Part::Steep(_) => {
+            | Part::Steep(_)
+            | Part::Brew(_) => {
                 ingredient_layers(part.id(), &mut push);
             }
         }

@@ -10,9 +10,17 @@ use crate::{
 };
 
 /// Every bound of the drink's identity that the solved cup leaves.
-pub(super) fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection> {
-    let Envelope { foam_depth_mm, fill_ml, brim_ml, set_point_c, safety, requires, forbids } =
-        &order.drink.envelope;
+pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection> {
+    let Envelope {
+        foam_depth_mm,
+        fill_ml,
+        brim_ml,
+        set_point_c,
+        safety,
+        requires,
+        forbids,
+        forbids_unless,
+    } = &order.drink.envelope;
     let mut found = Vec::new();
     let steamed = match &solved.milk {
         Some(Milk::Steamed(milk)) => Some(milk),
@@ -32,7 +40,7 @@ pub(super) fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Ob
         bound(Code::FoamOutsideIdentity, measured, ["no-foam", "more-foam"], &[Phase::Foam]);
     }
     if let Some(range) = fill_ml {
-        let measured = within("fill_ml", solved.fill.ul(), range.min.ul(), range.max.ul());
+        let measured = within("fill_ml", solved.together.ul(), range.min.ul(), range.max.ul());
         let phases = [Phase::Fill, Phase::Cup];
         bound(Code::FillOutsideIdentity, measured, ["less-fill", "more-fill"], &phases);
     }
@@ -50,7 +58,10 @@ pub(super) fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Ob
     for part in requires.iter().filter(|part| order.removed.contains(part)) {
         found.push(part_missing(bar, order, part));
     }
-    for ingredient in used(order, solved).filter(|one| forbids.contains(&one.id)) {
+    let guarded = forbids_unless.keys().filter(|one| !order.allowed.contains(one));
+    let forbidden: Vec<&Id> = forbids.iter().chain(guarded).collect();
+    let holds = |one: &&Ingredient| forbidden.iter().any(|id| bar.holds(&one.id, id));
+    for ingredient in used(bar, order, solved).filter(holds) {
         found.push(part_forbidden(order, ingredient));
     }
     for objection in found.iter_mut().filter(|_| *safety) {
@@ -121,8 +132,14 @@ fn part_forbidden(order: &Order<'_>, ingredient: &Ingredient) -> Objection {
 }
 
 /// Every ingredient in, on or beside the cup.
-fn used<'a>(order: &'a Order<'_>, solved: &'a Solved<'_>) -> impl Iterator<Item = &'a Ingredient> {
+fn used<'a>(
+    bar: &'a Bar,
+    order: &'a Order<'_>,
+    solved: &'a Solved<'_>,
+) -> impl Iterator<Item = &'a Ingredient> {
     let milk =
         solved.milk.as_ref().filter(|_| order.parts().any(|part| matches!(part, Part::Milk(_))));
-    solved.portions.iter().map(|one| one.ingredient).chain(milk.map(Milk::ingredient))
+    let beans = order.coffee.iter().flat_map(|coffee| coffee.draws());
+    let beans = beans.filter_map(|draw| bar.ingredient(&draw.bean.ingredient));
+    solved.portions.iter().map(|one| one.ingredient).chain(milk.map(Milk::ingredient)).chain(beans)
 }

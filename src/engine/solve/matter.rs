@@ -2,8 +2,8 @@
 
 use super::coffee::{mass_of, volume_of};
 use crate::{
-    book::{Amount, Bar, Id, Ingredient, Part, Stage},
-    engine::order::Order,
+    book::{Amount, Bar, BrewPart, Id, Ingredient, Part, Stage},
+    engine::order::{Added, Order},
     units::{Displacement, Mass, Temperature, Volume},
 };
 
@@ -47,6 +47,10 @@ pub enum PortionOf<'b> {
     Water(&'b Id),
     /// The ice part.
     Ice(&'b Id),
+    /// The ground coffee of a brew; what is brewed of it stands beside, so it takes no room.
+    Grounds(&'b Id),
+    /// The brew in the cup.
+    Brew(&'b Id),
 }
 
 impl<'b> PortionOf<'b> {
@@ -60,25 +64,48 @@ impl<'b> PortionOf<'b> {
             | Self::Leaf(id)
             | Self::LeafWater(id)
             | Self::Water(id)
-            | Self::Ice(id) => id,
+            | Self::Ice(id)
+            | Self::Grounds(id)
+            | Self::Brew(id) => id,
         }
     }
+}
+
+impl Portion<'_> {
+    /// Whether it stands beside the cup, not in it.
+    pub fn is_beside(&self) -> bool {
+        matches!(self.stage, Stage::Side | Stage::Sealed)
+    }
+}
+
+/// The room that so much of an ingredient takes up.
+pub(super) fn room_of(bar: &Bar, ingredient: &str, mass: Mass) -> Volume {
+    let amount = Amount { g: Some(mass), ml: None };
+    let of = |one: &Ingredient| portion(PortionOf::Ice(&one.id), one, amount, Stage::Pour).volume;
+    bar.ingredient(ingredient).map_or(Volume::ZERO, of)
 }
 
 /// Every portion whose amount is known, in pour order; additions stand with their stage.
 pub(super) fn portions<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<Portion<'b>> {
     let mut all = Vec::with_capacity(order.drink.parts.len() + order.added.len() + 1);
-    let added = |stage: Stage| order.added.iter().filter(move |one| one.stage == stage);
+    // What is added goes where its modifier says, or beside the cup where the customer says so.
+    let placed = |one: &Added<'b>| {
+        let sealed = one.stage == Stage::Sealed;
+        let aside = !sealed && order.is_aside(one.by, one.ingredient.kind.as_str());
+        if aside { Stage::Side } else { one.stage }
+    };
+    let own = |one: &Added<'b>| Added { stage: placed(one), ..*one };
+    let all_added: Vec<Added<'b>> = order.added.iter().map(own).collect();
+    let added = |stage: Stage| all_added.iter().filter(move |one| one.stage == stage);
     let additions = |all: &mut Vec<Portion<'b>>, stage: Stage| {
         for one in added(stage) {
-            all.push(portion(PortionOf::Added(one.by), one.ingredient, one.amount, stage));
+            all.push(portion(PortionOf::Added(one.by), one.ingredient, one.amount, one.stage));
         }
     };
     additions(&mut all, Stage::CupBefore);
     let mut poured = false;
     for part in order.parts() {
-        let on_top =
-            matches!(part, Part::Ingredient(one) if matches!(one.stage, Stage::Top | Stage::Side));
+        let on_top = matches!(part, Part::Ingredient(one) if matches!(one.stage, Stage::Top | Stage::Side | Stage::Sealed));
         if on_top && !poured {
             additions(&mut all, Stage::Pour);
             poured = true;
@@ -90,6 +117,7 @@ pub(super) fn portions<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<Portion<'b>> 
     }
     additions(&mut all, Stage::Top);
     additions(&mut all, Stage::Side);
+    additions(&mut all, Stage::Sealed);
     all
 }
 
@@ -113,12 +141,16 @@ fn part_portions<'b>(bar: &'b Bar, order: &Order<'b>, part: &'b Part, all: &mut 
             push(PortionOf::Water(&water.id), &water.ingredient, amount, Stage::Pour, at);
         }
         Part::Ice(ice) => {
-            let amount = in_cup.or_else(|| g(ice.g));
+            let usual = in_cup.or_else(|| g(ice.g)).and_then(|amount| amount.g);
+            let amount = usual.map(|usual| usual.scaled(order.ice_times.thousandths(), 1_000));
+            let amount = amount.filter(|amount| *amount > Mass::ZERO).and_then(g);
             push(PortionOf::Ice(&ice.id), &ice.ingredient, amount, Stage::Pour, None);
         }
         Part::Ingredient(one) => {
             let amount = Some(in_cup.unwrap_or(one.amount));
-            push(PortionOf::Part(&one.id), &one.ingredient, amount, one.stage, None);
+            let aside = order.is_aside(&one.id, "ingredient");
+            let stage = if aside { Stage::Side } else { one.stage };
+            push(PortionOf::Part(&one.id), &one.ingredient, amount, stage, None);
         }
         Part::Paste(paste) => {
             let (amount, stage) = (Some(in_cup.unwrap_or(paste.amount)), Stage::CupBefore);
@@ -132,7 +164,26 @@ fn part_portions<'b>(bar: &'b Bar, order: &Order<'b>, part: &'b Part, all: &mut 
             push(leaf, &steep.ingredient, amount, Stage::Pour, None);
             push(water, &steep.water, ml(steep.water_ml), Stage::Pour, Some(steep.water_c));
         }
+        Part::Brew(brew) => {
+            let brewed = in_cup.and_then(|amount| amount.ml).unwrap_or(brew.ml);
+            let grounds = bar.ingredient(&brew.ingredient).map(|one| grounds(brew, one, brewed));
+            let stage = Stage::Pour;
+            push(PortionOf::Grounds(&brew.id), &brew.ingredient, grounds.and_then(g), stage, None);
+            let poured = Some(brew.poured_c);
+            push(PortionOf::Brew(&brew.id), &brew.water, ml(brewed), stage, poured);
+        }
     }
+}
+
+/// Ground coffee for so much brew in the cup: what it keeps was water too.
+///
+/// With d grams for each litre of water and k mL kept by each gram, w mL of water give w − k·d·w/1000
+/// of brew, so that brew ÷ (1000 − k·d) × d is the coffee.
+fn grounds(brew: &BrewPart, ingredient: &Ingredient, brewed: Volume) -> Mass {
+    let keeps = ingredient.keeps_ml_g.map_or(0, Displacement::ul_g);
+    let dose = brew.dose_g_l.mkg_m3();
+    let left = 1_000_000_000 - keeps * dose;
+    Mass::from_mg(brewed.scaled(dose * 1_000, left).ul())
 }
 
 /// An amount of an ingredient as mass and room.
@@ -157,11 +208,12 @@ fn portion<'b>(
         (None, None) => (Mass::ZERO, Volume::ZERO),
     };
     let is_leaf = matches!(of, PortionOf::Leaf(_));
+    let strained = is_leaf || matches!(of, PortionOf::Grounds(_));
     let keeps = ingredient
         .keeps_ml_g
         .filter(|_| is_leaf)
         .map_or(Volume::ZERO, |keeps| Volume::from_ul(mass.scaled(keeps.ul_g(), 1_000).mg()));
-    let volume = if is_leaf { Volume::ZERO } else { volume };
+    let volume = if strained { Volume::ZERO } else { volume };
     let by_volume = amount.ml.is_some();
     Portion { of, ingredient, mass, volume, by_volume, at: ingredient.stored_c, stage, keeps }
 }

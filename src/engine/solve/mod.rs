@@ -8,7 +8,8 @@ mod milk;
 mod serve;
 
 pub use balance::{Layer, LayerOf};
-pub use coffee::Coffee;
+pub use coffee::{Baskets, Coffee};
+pub use envelope::judge;
 pub use matter::{Portion, PortionOf};
 pub use milk::{ColdMilk, Milk, SteamedMilk};
 
@@ -23,6 +24,8 @@ use crate::{
 pub struct Solved<'b> {
     /// Fill, from the floor of the cup to the serving line.
     pub fill: Volume,
+    /// The fill with what stands beside the cup poured in; identity is judged by it.
+    pub together: Volume,
     /// Coffee, if there is any.
     pub coffee: Option<Coffee>,
     /// Milk, if there is any.
@@ -39,14 +42,13 @@ pub struct Solved<'b> {
 
 /// Solves the order's amounts at the bar.
 ///
-/// * Errors: no room, no jug, no wand, or a result outside the drink's identity.
+/// * Errors: no room, no jug, no wand. Whether it is still the drink, [`judge`] says.
 pub fn solve<'b>(bar: &'b Bar, order: &Order<'b>) -> Result<Solved<'b>, Vec<Objection>> {
     let coffee = order.coffee.as_ref().map(coffee::coffee);
     let known = matter::portions(bar, order);
     let balance = balance::balance(bar, order, coffee.as_ref(), known).map_err(|one| vec![one])?;
-    let balance::Balance { fill, milk, portions, layers } = balance;
+    let balance::Balance { fill, together, milk, portions, layers } = balance;
     let (serve, melted) = serve::serve(bar, order, coffee.as_ref(), milk.as_ref(), &portions);
-    let solved = Solved { fill, coffee, milk, portions, layers, melted, serve };
-    let objections = envelope::judge(bar, order, &solved);
-    if objections.is_empty() { Ok(solved) } else { Err(objections) }
+    let solved = Solved { fill, together, coffee, milk, portions, layers, melted, serve };
+    Ok(solved)
 }

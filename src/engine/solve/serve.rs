@@ -6,8 +6,11 @@ use super::{
     milk::{Milk, mean_heat},
 };
 use crate::{
-    book::{Bar, Stage},
-    engine::{order::Order, physics::heat::Mixture},
+    book::{Bar, Part},
+    engine::{
+        order::{CoffeeOrder, Order},
+        physics::heat::Mixture,
+    },
     units::{Mass, Temperature},
 };
 
@@ -22,11 +25,13 @@ pub(super) fn serve(
     portions: &[Portion<'_>],
 ) -> (Temperature, Mass) {
     let mut mixture = Mixture::default();
-    if let Some((coffee, how)) = coffee.zip(order.coffee.as_ref()) {
+    let in_cup = |how: &&CoffeeOrder<'_>| !order.is_aside(&how.part.id, "coffee");
+    if let Some((coffee, how)) = coffee.zip(order.coffee.as_ref().filter(in_cup)) {
         let heat = how.extraction.specific_heat_kj_kg_k.kj_kg_k();
         mixture = mixture.with(coffee.in_cup.g(), heat, how.extraction.poured_c.c());
     }
-    match milk {
+    let beside = |part: &Part| matches!(part, Part::Milk(milk) if order.is_aside(&milk.id, "milk"));
+    match milk.filter(|_| !order.parts().any(beside)) {
         Some(Milk::Steamed(milk)) => {
             let heat = milk.specific_heat.kj_kg_k();
             mixture = mixture.with(milk.in_cup.g(), heat, milk.set_point.c());
@@ -38,11 +43,11 @@ pub(super) fn serve(
         None => {}
     }
     let mut ice = None;
-    for one in portions.iter().filter(|one| one.stage != Stage::Side) {
+    for one in portions.iter().filter(|one| !one.is_beside()) {
         let heat = mean_heat(one.ingredient, one.at, one.at);
         match one.of {
             PortionOf::Ice(_) => ice = Some((one.mass.g(), one.at.c(), heat)),
-            PortionOf::Leaf(_) => {}
+            PortionOf::Leaf(_) | PortionOf::Grounds(_) => {}
             PortionOf::LeafWater(_) => {
                 let kept: f64 = portions.iter().map(|leaf| leaf.keeps.ml()).sum();
                 mixture = mixture.with((one.mass.g() - kept).max(0.0), heat, one.at.c());
@@ -51,6 +56,7 @@ pub(super) fn serve(
             | PortionOf::Added(_)
             | PortionOf::Paste(_)
             | PortionOf::PasteWater(_)
+            | PortionOf::Brew(_)
             | PortionOf::Water(_) => mixture = mixture.with(one.mass.g(), heat, one.at.c()),
         }
     }

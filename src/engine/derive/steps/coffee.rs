@@ -4,9 +4,9 @@ use super::{Station, Work};
 use crate::{
     book::{ExtractionRow, Part, Stage},
     engine::{
-        order::{CoffeeOrder, Order},
+        order::{CoffeeOrder, Draw, Order},
         phrase::{Gap, Gaps, Phrase},
-        solve::{Coffee, Portion, Solved},
+        solve::{Baskets, Coffee, Portion, Solved},
     },
     units::Mass,
 };
@@ -22,11 +22,16 @@ pub(super) enum Goes {
     Measured,
     /// Pulled aside, and poured in its place after something cold or milk.
     Later,
+    /// Pulled aside, and served beside the cup.
+    Beside,
 }
 
 /// How the coffee of this cup gets into it, if there is any.
 pub(super) fn goes(order: &Order<'_>, solved: &Solved<'_>) -> Option<Goes> {
     let coffee = solved.coffee?;
+    if order.coffee.as_ref().is_some_and(|how| order.is_aside(&how.part.id, "coffee")) {
+        return Some(Goes::Beside);
+    }
     let poured = |part: &&Part| !matches!(part, Part::Ingredient(_) | Part::Paste(_));
     Some(match order.parts().find(poured) {
         Some(Part::Coffee(_)) | None => {
@@ -83,13 +88,17 @@ impl<'b> Work<'_, 'b> {
         let order = self.order;
         let how = order.coffee.as_ref()?;
         let mut first = None;
-        if coffee.doubles > 0 {
-            let phrase = phrase_of(&coffee);
-            first = Some(self.pull_basket(how, how.double, &coffee, phrase));
-        }
-        if let Some(single) = how.single.filter(|_| coffee.singles > 0) {
-            let n = self.pull_basket(how, single, &coffee, Phrase::PullSingle);
-            first = first.or(Some(n));
+        for draw in how.draws() {
+            let baskets = Baskets::of(&draw);
+            if baskets.doubles > 0 {
+                let phrase = phrase_of(&baskets, coffee.left_over() > Mass::ZERO, how);
+                let n = self.pull_basket(how, (&draw, draw.double), &baskets, phrase);
+                first = first.or(Some(n));
+            }
+            if let Some(single) = draw.single.filter(|_| baskets.singles > 0) {
+                let n = self.pull_basket(how, (&draw, single), &baskets, Phrase::PullSingle);
+                first = first.or(Some(n));
+            }
         }
         first
     }
@@ -97,20 +106,20 @@ impl<'b> Work<'_, 'b> {
     fn pull_basket(
         &mut self,
         how: &CoffeeOrder<'b>,
-        row: &'b ExtractionRow,
-        coffee: &Coffee,
+        (draw, row): (&Draw<'b>, &'b ExtractionRow),
+        baskets: &Baskets,
         phrase: Phrase,
     ) -> usize {
         let unusual = self.bar.book.pulls.iter().skip(1).find(|known| known.id == *how.pull);
-        let aside = matches!(self.goes, Some(Goes::Measured | Goes::Later));
+        let aside = matches!(self.goes, Some(Goes::Measured | Goes::Later | Goes::Beside));
         let mut gaps: Gaps<'b> = vec![
-            ("bean", Gap::Name(&how.bean.names)),
+            ("bean", Gap::Name(&draw.bean.names)),
             ("into", Gap::Say(if aside { Phrase::IntoJug } else { Phrase::IntoCup })),
             ("dose", Gap::Number(row.dose_g.mg(), 1)),
             ("yield", Gap::Number(row.yield_g.mg(), 1)),
             ("min", Gap::Number(row.time_s.min.ms(), 0)),
             ("max", Gap::Number(row.time_s.max.ms(), 0)),
-            ("n", Gap::Number(i64::from(coffee.doubles) * 1_000, 0)),
+            ("n", Gap::Number(i64::from(baskets.doubles) * 1_000, 0)),
         ];
         gaps.extend(unusual.map(|pull| ("pull", Gap::Also(&pull.names))));
         self.timed(Station::Group, phrase, gaps, row.time_s.max)
@@ -129,6 +138,10 @@ impl<'b> Work<'_, 'b> {
         if goes == Goes::Later {
             let poured = self.pour(&coffee);
             self.run_beside(poured);
+        }
+        if goes == Goes::Beside {
+            let gaps = vec![("g", Gap::Number(coffee.in_cup.mg(), 1))];
+            self.push(Station::Pass, Phrase::CoffeeBeside, gaps);
         }
     }
 
@@ -177,10 +190,11 @@ impl<'b> Work<'_, 'b> {
     }
 }
 
-/// The sentence for the doubles: how many, and how much of them is for this cup.
-fn phrase_of(coffee: &Coffee) -> Phrase {
-    let shared = coffee.left_over() > Mass::ZERO;
-    match (coffee.doubles, coffee.spare_halves) {
+/// The sentence for the doubles of one bean: how many, and how much of them is for this cup.
+fn phrase_of(baskets: &Baskets, shared: bool, how: &CoffeeOrder<'_>) -> Phrase {
+    let mixed = how.other.is_some();
+    match (baskets.doubles, baskets.spare_halves) {
+        (1, 0) if shared || mixed => Phrase::PullPlain,
         (1, _) if shared => Phrase::PullPlain,
         (1, 1..) => Phrase::PullHalf,
         (1, _) => Phrase::PullDouble,

@@ -2,7 +2,7 @@
 
 use super::{Station, Work};
 use crate::{
-    book::Part,
+    book::{MilkPart, Part},
     engine::{
         phrase::{Gap, Phrase},
         solve::{Milk, SteamedMilk},
@@ -57,9 +57,13 @@ impl<'b> Work<'_, 'b> {
     }
 
     /// Brings the milk into the cup.
-    pub(super) fn bring_milk(&mut self, spooned: bool) {
+    pub(super) fn bring_milk(&mut self, part: &MilkPart) {
+        if self.order.is_aside(&part.id, "milk") {
+            self.milk_beside();
+            return;
+        }
         match &self.solved.milk {
-            Some(Milk::Steamed(milk)) => self.pour_steamed(*milk, spooned),
+            Some(Milk::Steamed(milk)) => self.pour_steamed(*milk, part.textured_ml.is_some()),
             Some(Milk::Cold(milk)) => {
                 let gaps = vec![
                     self.cup(),
@@ -70,6 +74,31 @@ impl<'b> Work<'_, 'b> {
             }
             None => {}
         }
+        if let Some(rest) = part.rest.filter(|_| self.solved.milk.is_some()) {
+            let gaps = vec![("s", Gap::Number(rest.ms(), 0))];
+            self.timed(Station::Pass, Phrase::MilkRests, gaps, rest);
+        }
+    }
+
+    /// Serves the milk beside the cup.
+    fn milk_beside(&mut self) {
+        let Some(milk) = &self.solved.milk else { return };
+        let mut gaps = vec![("ml", Gap::Number(milk.textured().ul(), 0))];
+        let (station, phrase) = match milk {
+            Milk::Steamed(milk) if milk.gas > Volume::ZERO => {
+                gaps.push(("mm", Gap::Number(milk.foam_depth.um(), 0)));
+                (Station::Pass, Phrase::MilkBesideFoam)
+            }
+            Milk::Steamed(_) => (Station::Pass, Phrase::MilkBeside),
+            Milk::Cold(milk) => {
+                gaps = vec![
+                    ("milk", Gap::Name(&milk.ingredient.names)),
+                    ("ml", Gap::Number(milk.pour.ul(), 0)),
+                ];
+                (Station::Cold, Phrase::ColdMilkBeside)
+            }
+        };
+        self.push(station, phrase, gaps);
     }
 
     fn pour_steamed(&mut self, milk: SteamedMilk<'b>, spooned: bool) {

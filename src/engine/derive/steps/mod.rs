@@ -32,6 +32,8 @@ pub enum Station {
     Cold,
     /// Steeping.
     Steep,
+    /// Filter coffee and cold brew.
+    Brew,
     /// Where the cup is finished and handed over.
     Pass,
 }
@@ -46,6 +48,7 @@ impl Station {
             Self::Water => "water",
             Self::Cold => "cold",
             Self::Steep => "steep",
+            Self::Brew => "brew",
             Self::Pass => "pass",
         }
     }
@@ -71,6 +74,7 @@ pub fn steps<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Vec<St
     let goes = coffee::goes(order, solved);
     let mut work = Work { bar, order, solved, goes, steps: Vec::with_capacity(12) };
     work.prepare();
+    work.start_brew();
     work.start();
     for part in order.parts() {
         work.bring(part);
@@ -137,7 +141,8 @@ impl<'b> Work<'_, 'b> {
     fn bring(&mut self, part: &'b Part) {
         match part {
             Part::Coffee(_) => self.bring_coffee(),
-            Part::Milk(milk) => self.bring_milk(milk.textured_ml.is_some()),
+            Part::Milk(milk) => self.bring_milk(milk),
+            Part::Brew(brew) => self.bring_brew(brew),
             Part::Steep(_) => {
                 let gaps = vec![self.cup()];
                 self.push(Station::Steep, Phrase::SteepStrain, gaps);

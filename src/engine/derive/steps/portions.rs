@@ -2,12 +2,12 @@
 
 use super::{Station, Work, coffee::Goes};
 use crate::{
-    book::{Stage, SteepPart},
+    book::{BrewPart, Part, Stage, SteepPart},
     engine::{
         phrase::{Gap, Gaps, Phrase},
         solve::{Portion, PortionOf},
     },
-    units::{Span, Volume},
+    units::{Displacement, Span, Volume},
 };
 
 impl<'b> Work<'_, 'b> {
@@ -63,6 +63,49 @@ impl<'b> Work<'_, 'b> {
         (time > Span::ZERO).then(|| self.timed(Station::Steep, Phrase::SteepMilk, gaps, time))
     }
 
+    /// Starts a cup's own brew, which takes its time.
+    pub(super) fn start_brew(&mut self) {
+        let order = self.order;
+        let brews = order.parts().filter_map(Part::as_brew);
+        for brew in brews.filter(|brew| brew.batch_holds.is_none()).collect::<Vec<_>>() {
+            let portions = &self.solved.portions;
+            let grounds = portions.iter().find(|one| one.of == PortionOf::Grounds(&brew.id));
+            let brewed = portions.iter().find(|one| one.of == PortionOf::Brew(&brew.id));
+            let Some((grounds, brewed)) = grounds.zip(brewed) else { continue };
+            // What the grounds keep was water too.
+            let keeps = grounds.ingredient.keeps_ml_g.map_or(0, Displacement::ul_g);
+            let water = brewed.volume + Volume::from_ul(grounds.mass.scaled(keeps, 1_000).mg());
+            let gaps = vec![
+                what(grounds),
+                amount(grounds),
+                ("ml", Gap::Number(water.ul(), 0)),
+                ("c", Gap::Number(brew.water_c.mc(), 0)),
+                ("s", Gap::Number(brew.time.ms(), 0)),
+            ];
+            self.timed(Station::Brew, Phrase::BrewCup, gaps, brew.time);
+        }
+    }
+
+    /// Brings a brew into the cup: from its filter, or from a batch that is not too old.
+    pub(super) fn bring_brew(&mut self, brew: &'b BrewPart) {
+        let portions = &self.solved.portions;
+        let Some(brewed) = portions.iter().find(|one| one.of == PortionOf::Brew(&brew.id)) else {
+            return;
+        };
+        let mark: Volume = brewed.volume.to_nearest(self.bar.site.pour_mark_ml);
+        let mut gaps = vec![self.cup(), ("ml", Gap::Number(mark.ul(), 0))];
+        let phrase = match brew.batch_holds {
+            None => Phrase::BrewInto,
+            Some(holds) => {
+                let grounds = self.bar.ingredient(&brew.ingredient);
+                gaps.extend(grounds.map(|one| ("what", Gap::Name(&one.names))));
+                gaps.push(("min", Gap::Number(holds.ms() / 60, 0)));
+                Phrase::BatchInto
+            }
+        };
+        self.push(Station::Brew, phrase, gaps);
+    }
+
     /// Puts one portion into, onto or beside the cup.
     pub(super) fn put(&mut self, one: &Portion<'b>) {
         let (cup, what) = (self.cup(), what(one));
@@ -70,6 +113,12 @@ impl<'b> Work<'_, 'b> {
         let (station, phrase, gaps) = match (one.of, one.stage) {
             (_, Stage::CupBefore) => return,
             (PortionOf::Ice(_), _) => (Station::Cold, Phrase::PutIce, vec![cup, amount(one)]),
+            (PortionOf::Water(_), Stage::Side) => {
+                let mark: Volume = one.volume.to_nearest(self.bar.site.pour_mark_ml);
+                let gaps =
+                    vec![("ml", Gap::Number(mark.ul(), 0)), ("c", Gap::Number(one.at.mc(), 0))];
+                (Station::Water, Phrase::WaterBeside, gaps)
+            }
             (PortionOf::Water(_), _) => {
                 // Read off a scale of the same marks as the milk jugs.
                 let mark: Volume = one.volume.to_nearest(self.bar.site.pour_mark_ml);
@@ -82,6 +131,7 @@ impl<'b> Work<'_, 'b> {
                 let (station, phrase) = match stage {
                     Stage::Top => (Station::Pass, by(Phrase::TopMeasure, Phrase::TopWeigh)),
                     Stage::Side => (Station::Pass, by(Phrase::SideMeasure, Phrase::SideWeigh)),
+                    Stage::Sealed => (Station::Pass, Phrase::SealedPack),
                     Stage::CupBefore | Stage::Pour => {
                         (Station::Bench, by(Phrase::PutMeasure, Phrase::PutWeigh))
                     }
