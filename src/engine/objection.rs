@@ -137,6 +137,8 @@ codes! {
     AllergenMayBeContained, "allergen-may-be-contained", true, false;
     /// A customer's own cup beside a declared allergy.
     OwnCupWithAllergy, "own-cup-with-allergy", true, false;
+    /// The pull is outside the drink's identity.
+    PullOutsideIdentity, "pull-outside-identity", false, true;
     /// An override needs a key with that right.
     OverrideNeedsRight, "override-needs-right", false, false;
     /// What is refused is a matter of safety, or cannot be made at all.

@@ -28,9 +28,11 @@ phrases! {
     DryMeasure, "step.dry-measure";
     PasteWeigh, "step.paste-weigh";
     PasteMeasure, "step.paste-measure";
+    PasteSift, "step.paste-sift";
     SteepWater, "step.steep-water";
     SteepMilk, "step.steep-milk";
     SteepStrain, "step.steep-strain";
+    SteepLift, "step.steep-lift";
     PullHalf, "step.pull-half";
     PullDouble, "step.pull-double";
     PullSeveral, "step.pull-several";
@@ -55,6 +57,7 @@ phrases! {
     BrewInto, "step.brew-into";
     BatchInto, "step.batch-into";
     Stir, "step.stir";
+    StirThrough, "step.stir-through";
     StirWithMilk, "step.stir-with-milk";
     JugMilk, "step.jug-milk";
     JugMilkOver, "step.jug-milk-over";

@@ -226,6 +226,7 @@ fn envelope(notes: &mut Notes<'_>, here: &str, envelope: &Envelope, drink: &Drin
         brim_ml,
         set_point_c,
         safety: _,
+        pulls: _,
         requires,
         forbids: _,
         forbids_unless: _,

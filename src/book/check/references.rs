@@ -9,7 +9,7 @@ use crate::{
 /// Keys of a drink's neighbours that every book may use: what the engine looks under when a line
 /// leaves what the drink is. Beside them, a drink has `no-` and the id of a part of its own,
 /// `with-` and the id of an ingredient, and the keys that modifiers name.
-pub const NEIGHBOUR_KEYS: [&str; 14] = [
+pub const NEIGHBOUR_KEYS: [&str; 15] = [
     "allergy",
     "cooler",
     "diet",
@@ -22,6 +22,7 @@ pub const NEIGHBOUR_KEYS: [&str; 14] = [
     "no-foam",
     "no-steam",
     "no-stock",
+    "other-pull",
     "other-size",
     "season",
 ];
@@ -73,6 +74,8 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
         notes.refer(&child(&here, "default_size"), &drink.default_size, |n| &n.sizes);
         let forbidden = format!("{here}/envelope/forbids");
         notes.refer_all(&forbidden, &drink.envelope.forbids, |n| &n.ingredients);
+        let pulls = format!("{here}/envelope/pulls");
+        notes.refer_all(&pulls, &drink.envelope.pulls, |n| &n.pulls);
         for (form, recipe) in &drink.forms {
             notes.refer(&format!("{here}/forms/{form}"), recipe, |n| &n.drinks);
         }

@@ -104,6 +104,9 @@ pub struct Envelope {
     /// Whether leaving these bounds is a matter of safety, as for a drink made for small children.
     #[serde(default)]
     pub safety: bool,
+    /// Pulls that it is made with; any where none is named.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pulls: Vec<Id>,
     /// Parts that it must have, by part id.
     #[serde(default)]
     pub requires: Vec<Id>,

@@ -245,6 +245,9 @@ pub struct PastePart {
     pub water_ml: Volume,
     /// Temperature of the water.
     pub water_c: Temperature,
+    /// Whether it is sifted and whisked, as powdered tea is, rather than stirred.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub sift: bool,
 }
 
 /// A leaf that is steeped and strained.

@@ -74,6 +74,15 @@ impl Scene<'_> {
         neighbour || otherwise.instead.iter().any(acts)
     }
 
+    /// The neighbour that has a half already, which is one less to be added to it.
+    fn counted_neighbour(&self, held: &Held<'_>, key: &Id) -> Option<Fix> {
+        let (counter, n) = held.holding.count()?;
+        counter.does.halves_each?;
+        let neighbour = self.drink.neighbours.get(key)?;
+        let fewer = Fix::Count(counter.id.clone(), n - 1);
+        Some(Fix::All(vec![Fix::Drink(neighbour.clone()), fewer]))
+    }
+
     fn objection(&self, held: &Held<'_>) -> Objection {
         let modifier = held.modifier;
         let replaces = held.phase() == Phase::Milk;
@@ -96,7 +105,10 @@ impl Scene<'_> {
             objection =
                 objection.fixes(instead.map(|by| Fix::Instead { of: of.clone(), by: by.clone() }));
             if let Some(key) = &otherwise.neighbour {
-                objection = objection.toward(key);
+                objection = match self.counted_neighbour(held, key) {
+                    Some(fix) => objection.fixes([fix]),
+                    None => objection.toward(key),
+                };
             }
         }
         // What acts on the usual form may have nothing to act on in another one.

@@ -17,11 +17,15 @@ pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection
         brim_ml,
         set_point_c,
         safety,
+        pulls,
         requires,
         forbids,
         forbids_unless,
     } = &order.drink.envelope;
     let mut found = Vec::new();
+    let pull =
+        order.coffee.as_ref().filter(|coffee| !pulls.is_empty() && !pulls.contains(coffee.pull));
+    found.extend(pull.map(|coffee| pull_outside(bar, order, coffee.pull)));
     let steamed = match &solved.milk {
         Some(Milk::Steamed(milk)) => Some(milk),
         Some(Milk::Cold(_)) | None => None,
@@ -37,7 +41,9 @@ pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection
         // Foam comes back from a volume of gas, so the last micrometre is rounding.
         let depth = milk.foam_depth.to_nearest(crate::units::Length::from_um(10)).um();
         let measured = within("foam_depth_mm", depth, min, max);
-        bound(Code::FoamOutsideIdentity, measured, ["no-foam", "more-foam"], &[Phase::Foam]);
+        let some_left = depth > 0 && order.drink.neighbours.contains_key("less-foam");
+        let under = if some_left { "less-foam" } else { "no-foam" };
+        bound(Code::FoamOutsideIdentity, measured, [under, "more-foam"], &[Phase::Foam]);
     }
     if let Some(range) = fill_ml {
         let measured = within("fill_ml", solved.together.ul(), range.min.ul(), range.max.ul());
@@ -55,7 +61,12 @@ pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection
         let phases = [Phase::Temperature];
         bound(Code::SetPointOutsideIdentity, measured, ["cooler", "hotter"], &phases);
     }
-    for part in requires.iter().filter(|part| order.removed.contains(part)) {
+    let without_ice = order.ice_times.thousandths() == 0;
+    let ice = order.parts().find(|part| matches!(part, Part::Ice(_))).map(Part::id);
+    let gone = |part: &&Id| {
+        order.removed.contains(part) || (without_ice && ice.is_some_and(|ice| ice == *part))
+    };
+    for part in requires.iter().filter(gone) {
         found.push(part_missing(bar, order, part));
     }
     let guarded = forbids_unless.keys().filter(|one| !order.allowed.contains(one));
@@ -96,6 +107,21 @@ fn bound(
     Some(fault)
 }
 
+fn pull_outside(bar: &Bar, order: &Order<'_>, pull: &Id) -> Objection {
+    let mut fault = Objection::refuse(Code::PullOutsideIdentity)
+        .name("drink", &order.drink.names)
+        .toward("other-pull");
+    fault = match bar.book.pulls.iter().find(|known| known.id == *pull) {
+        Some(known) => fault.name("pull", &known.names),
+        None => fault.text("pull", pull),
+    };
+    for held in order.held.iter().filter(|held| held.phase() == Phase::Pull) {
+        let id = held.modifier.id();
+        fault = fault.about(id).at(held.given).fixes([Fix::Withdraw(id.clone())]);
+    }
+    fault
+}
+
 fn part_missing(bar: &Bar, order: &Order<'_>, part: &Id) -> Objection {
     let fault = Objection::refuse(Code::PartMissing)
         .name("drink", &order.drink.names)
@@ -110,7 +136,11 @@ fn part_missing(bar: &Bar, order: &Order<'_>, part: &Id) -> Objection {
     let by = order
         .held
         .iter()
-        .find(|held| held.effect().is_some_and(|(effect, _)| effect.remove.contains(part)));
+        .find(|held| {
+            held.effect().is_some_and(|(effect, _)| {
+                effect.remove.contains(part) || effect.ice_times.is_some()
+            })
+        });
     match by {
         Some(held) => fault
             .about(held.modifier.id())

@@ -2,7 +2,7 @@
 
 use super::coffee::{mass_of, volume_of};
 use crate::{
-    book::{Amount, Bar, BrewPart, Id, Ingredient, Part, Stage},
+    book::{Amount, Bar, BrewPart, Id, Ingredient, Part, PastePart, Stage},
     engine::order::{Added, Order},
     units::{Displacement, Mass, Temperature, Volume},
 };
@@ -95,7 +95,8 @@ pub(super) fn portions<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<Portion<'b>> 
         if aside { Stage::Side } else { one.stage }
     };
     let own = |one: &Added<'b>| Added { stage: placed(one), ..*one };
-    let all_added: Vec<Added<'b>> = order.added.iter().map(own).collect();
+    let apart = order.added.iter().filter(|one| !is_stirred_in(order, one));
+    let all_added: Vec<Added<'b>> = apart.map(own).collect();
     let added = |stage: Stage| all_added.iter().filter(move |one| one.stage == stage);
     let additions = |all: &mut Vec<Portion<'b>>, stage: Stage| {
         for one in added(stage) {
@@ -153,7 +154,8 @@ fn part_portions<'b>(bar: &'b Bar, order: &Order<'b>, part: &'b Part, all: &mut 
             push(PortionOf::Part(&one.id), &one.ingredient, amount, stage, None);
         }
         Part::Paste(paste) => {
-            let (amount, stage) = (Some(in_cup.unwrap_or(paste.amount)), Stage::CupBefore);
+            let amount = with_added(order, paste, in_cup.unwrap_or(paste.amount));
+            let (amount, stage) = (Some(amount), Stage::CupBefore);
             let water = (PortionOf::PasteWater(&paste.id), ml(paste.water_ml));
             push(PortionOf::Paste(&paste.id), &paste.ingredient, amount, stage, None);
             push(water.0, &paste.water, water.1, stage, Some(paste.water_c));
@@ -173,6 +175,32 @@ fn part_portions<'b>(bar: &'b Bar, order: &Order<'b>, part: &'b Part, all: &mut 
             push(PortionOf::Brew(&brew.id), &brew.water, ml(brewed), stage, poured);
         }
     }
+}
+
+/// Whether what is added is more of the drink's own paste, and so is stirred with it.
+fn is_stirred_in(order: &Order<'_>, one: &Added<'_>) -> bool {
+    let own = |part: &Part| match part {
+        Part::Paste(paste) => paste.ingredient == one.ingredient.id && same(paste, one),
+        _ => false,
+    };
+    one.stage == Stage::CupBefore && order.parts().any(own)
+}
+
+/// Whether both are measured alike.
+fn same(paste: &PastePart, one: &Added<'_>) -> bool {
+    paste.amount.g.is_some() == one.amount.g.is_some()
+}
+
+/// A paste's amount with what is added of the same.
+fn with_added(order: &Order<'_>, paste: &PastePart, usual: Amount) -> Amount {
+    let more = order
+        .added
+        .iter()
+        .filter(|one| one.ingredient.id == paste.ingredient && is_stirred_in(order, one));
+    more.fold(usual, |sum, one| Amount {
+        g: sum.g.map(|g| g + one.amount.g.unwrap_or_default()),
+        ml: sum.ml.map(|ml| ml + one.amount.ml.unwrap_or_default()),
+    })
 }
 
 /// Ground coffee for so much brew in the cup: what it keeps was water too.

@@ -6,7 +6,7 @@ use super::{
     milk::{Milk, mean_heat},
 };
 use crate::{
-    book::{Bar, Part},
+    book::{Bar, Part, Stage},
     engine::{
         order::{CoffeeOrder, Order},
         physics::heat::Mixture,
@@ -16,7 +16,8 @@ use crate::{
 
 /// Temperature of the drink as served, and the ice that has melted by then.
 ///
-/// What a leaf keeps is left out with the water it soaked up; a dusting counts like all else.
+/// What a leaf keeps is left out with the water it soaked up; so is what lies on top, since people
+/// drink, and scald themselves on, what is under it.
 pub(super) fn serve(
     bar: &Bar,
     order: &Order<'_>,
@@ -43,7 +44,7 @@ pub(super) fn serve(
         None => {}
     }
     let mut ice = None;
-    for one in portions.iter().filter(|one| !one.is_beside()) {
+    for one in portions.iter().filter(|one| !one.is_beside() && one.stage != Stage::Top) {
         let heat = mean_heat(one.ingredient, one.at, one.at);
         match one.of {
             PortionOf::Ice(_) => ice = Some((one.mass.g(), one.at.c(), heat)),

@@ -6,7 +6,7 @@ use crate::{
     engine::{
         order::{CoffeeOrder, Draw, Order},
         phrase::{Gap, Gaps, Phrase},
-        solve::{Baskets, Coffee, Portion, Solved},
+        solve::{Baskets, Coffee, Milk, Portion, Solved},
     },
     units::Mass,
 };
@@ -32,7 +32,11 @@ pub(super) fn goes(order: &Order<'_>, solved: &Solved<'_>) -> Option<Goes> {
     if order.coffee.as_ref().is_some_and(|how| order.is_aside(&how.part.id, "coffee")) {
         return Some(Goes::Beside);
     }
-    let poured = |part: &&Part| !matches!(part, Part::Ingredient(_) | Part::Paste(_));
+    let poured = |part: &&Part| match part {
+        Part::Ingredient(one) => one.stage == Stage::Pour,
+        Part::Paste(_) => false,
+        _ => true,
+    };
     Some(match order.parts().find(poured) {
         Some(Part::Coffee(_)) | None => {
             if coffee.left_over() > Mass::ZERO {
@@ -49,9 +53,9 @@ pub(super) fn goes(order: &Order<'_>, solved: &Solved<'_>) -> Option<Goes> {
 impl<'b> Work<'_, 'b> {
     /// Pulls what does not wait for its cup; the number of the step.
     pub(super) fn pull_early(&mut self) -> Option<usize> {
-        let goes = self.goes.filter(|goes| *goes != Goes::Onto)?;
+        self.goes.filter(|goes| *goes != Goes::Onto)?;
         let n = self.pull();
-        if goes == Goes::Later {
+        if self.dissolves_in_coffee() {
             // What has to dissolve goes into the hot coffee, since the cup holds ice or cold milk.
             let solved = self.solved;
             if solved.portions.iter().any(Portion::is_loose) {
@@ -178,14 +182,20 @@ impl<'b> Work<'_, 'b> {
         }
     }
 
+    /// Whether what has to dissolve goes into the coffee: where that comes late, onto ice or
+    /// something cold.
+    pub(super) fn dissolves_in_coffee(&self) -> bool {
+        self.goes == Some(Goes::Later) && !matches!(self.solved.milk, Some(Milk::Steamed(_)))
+    }
+
     /// Whether something loose in the cup has to dissolve: all but what was made a paste.
     pub(super) fn is_loose(&self) -> bool {
-        self.goes != Some(Goes::Later) && self.solved.portions.iter().any(Portion::is_loose)
+        !self.dissolves_in_coffee() && self.solved.portions.iter().any(Portion::is_loose)
     }
 
     /// Whether it was stirred already.
     pub(super) fn is_stirred(&self) -> bool {
-        let stirs = [Phrase::Stir, Phrase::StirWithMilk];
+        let stirs = [Phrase::Stir, Phrase::StirWithMilk, Phrase::StirThrough];
         self.steps.iter().any(|step| stirs.contains(&step.phrase))
     }
 }

@@ -5,7 +5,7 @@ use crate::{
     book::{MilkPart, Part},
     engine::{
         phrase::{Gap, Phrase},
-        solve::{Milk, SteamedMilk},
+        solve::{Layer, LayerOf, Milk, SteamedMilk},
     },
     units::Volume,
 };
@@ -101,6 +101,14 @@ impl<'b> Work<'_, 'b> {
         self.push(station, phrase, gaps);
     }
 
+    /// Up to where the cup is full once the milk is in: what comes after it is still to come.
+    fn up_to_milk(&self) -> Volume {
+        let layers = &self.solved.layers;
+        let milk = |layer: &Layer<'_>| matches!(layer.of, LayerOf::Milk | LayerOf::FoamGas);
+        let last = layers.iter().rposition(milk).map_or(layers.len(), |at| at + 1);
+        layers[..last].iter().map(|layer| layer.volume).sum()
+    }
+
     fn pour_steamed(&mut self, milk: SteamedMilk<'b>, spooned: bool) {
         let in_steep = self.order.parts().any(|part| {
             matches!(part, Part::Steep(steep) if steep.stages.iter().any(|stage| stage.with_milk))
@@ -115,7 +123,7 @@ impl<'b> Work<'_, 'b> {
         let gaps = vec![
             self.cup(),
             ("ml", Gap::Number(milk.textured.ul(), 0)),
-            ("fill", Gap::Number(self.solved.fill.ul(), 0)),
+            ("fill", Gap::Number(self.up_to_milk().ul(), 0)),
             ("mm", Gap::Number(milk.foam_depth.um(), 0)),
         ];
         let phrase = match (spooned, milk.gas > Volume::ZERO) {

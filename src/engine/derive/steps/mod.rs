@@ -8,13 +8,13 @@ mod milk;
 mod portions;
 
 use crate::{
-    book::{Bar, Part},
+    book::{Bar, Part, Stage},
     engine::{
         order::{Held, Order},
         phrase::{Gap, Gaps, Phrase},
         solve::{Milk, Portion, PortionOf, Solved},
     },
-    units::Span,
+    units::{Span, Volume},
 };
 
 /// Where a step is done.
@@ -72,11 +72,11 @@ pub struct Step<'b> {
 /// The steps of one cup.
 pub fn steps<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Vec<Step<'b>> {
     let goes = coffee::goes(order, solved);
-    let mut work = Work { bar, order, solved, goes, steps: Vec::with_capacity(12) };
+    let mut work = Work { bar, order, solved, goes, brought: 0, steps: Vec::with_capacity(12) };
     work.prepare();
     work.start_brew();
     work.start();
-    for part in order.parts() {
+    for part in order.parts().skip(work.brought) {
         work.bring(part);
     }
     work.finish();
@@ -88,6 +88,8 @@ struct Work<'a, 'b> {
     order: &'a Order<'b>,
     solved: &'a Solved<'b>,
     goes: Option<coffee::Goes>,
+    /// How many parts were brought before the milk was steamed.
+    brought: usize,
     steps: Vec<Step<'b>>,
 }
 
@@ -128,12 +130,36 @@ impl<'b> Work<'_, 'b> {
             self.push(Station::Bench, Phrase::Stir, Vec::new());
         } else if self.goes == Some(coffee::Goes::Measured) {
             self.pour_measured();
-        } else if filled.is_some() {
+        } else if filled.is_some() && self.poured_before_milk() == 0 {
             beside.push(self.steps.len() + 1);
         }
+        self.bring_before_milk();
         self.steam();
         if let Some(n) = pulled {
             self.steps[n - 1].beside = beside;
+        }
+    }
+
+    /// How many pours come before steamed milk and wait for nothing.
+    fn poured_before_milk(&self) -> usize {
+        if !matches!(self.solved.milk, Some(Milk::Steamed(_)))
+            || self.goes == Some(coffee::Goes::Later)
+        {
+            return 0;
+        }
+        let before = self.order.parts().take_while(|part| !matches!(part, Part::Milk(_)));
+        before.filter(|part| matches!(part, Part::Water(_) | Part::Brew(_))).count()
+    }
+
+    /// Brings what comes before steamed milk, so that the milk is poured as soon as it is ready.
+    fn bring_before_milk(&mut self) {
+        if self.poured_before_milk() == 0 {
+            return;
+        }
+        let order = self.order;
+        for part in order.parts().take_while(|part| !matches!(part, Part::Milk(_))) {
+            self.bring(part);
+            self.brought += 1;
         }
     }
 
@@ -143,12 +169,18 @@ impl<'b> Work<'_, 'b> {
             Part::Coffee(_) => self.bring_coffee(),
             Part::Milk(milk) => self.bring_milk(milk),
             Part::Brew(brew) => self.bring_brew(brew),
-            Part::Steep(_) => {
+            Part::Steep(steep) => {
+                let in_milk = steep.stages.iter().any(|stage| stage.with_milk);
                 let gaps = vec![self.cup()];
-                self.push(Station::Steep, Phrase::SteepStrain, gaps);
+                // A leaf that was in milk holds a good deal of it; tea turns bitter when pressed.
+                let phrase = if in_milk { Phrase::SteepStrain } else { Phrase::SteepLift };
+                self.push(Station::Steep, phrase, gaps);
+                if self.is_loose() && !self.is_stirred() {
+                    self.push(Station::Pass, Phrase::Stir, Vec::new());
+                }
             }
             Part::Water(_) | Part::Ice(_) | Part::Ingredient(_) | Part::Paste(_) => {
-                let own = |one: &&Portion<'b>| one.of.id() == part.id();
+                let own = |one: &&Portion<'b>| one.of.id() == part.id() && one.stage != Stage::Top;
                 let solved = self.solved;
                 for one in solved.portions.iter().filter(own) {
                     self.put(one);
@@ -159,13 +191,27 @@ impl<'b> Work<'_, 'b> {
 
     /// Additions that come last, what comes with the cup, and the handing over.
     fn finish(&mut self) {
-        let added = |one: &&Portion<'b>| matches!(one.of, PortionOf::Added(_));
         let solved = self.solved;
-        for one in solved.portions.iter().filter(added) {
+        let added = |one: &&Portion<'b>| matches!(one.of, PortionOf::Added(_));
+        let later = |one: &&Portion<'b>| one.stage != Stage::Top;
+        for one in solved.portions.iter().filter(added).filter(|one| one.stage == Stage::Pour) {
             self.put(one);
         }
         if self.is_loose() && !self.is_stirred() {
             self.push(Station::Pass, Phrase::Stir, Vec::new());
+        } else if self.lies_under_cold() {
+            self.push(Station::Pass, Phrase::StirThrough, Vec::new());
+        }
+        // What takes up room, such as cream, goes on before what is dusted over it.
+        let top = solved.portions.iter().filter(|one| one.stage == Stage::Top);
+        let (roomy, dusted): (Vec<_>, Vec<_>) = top.partition(|one| one.volume > Volume::ZERO);
+        for one in roomy.into_iter().chain(dusted) {
+            self.put(one);
+        }
+        for one in solved.portions.iter().filter(added).filter(later) {
+            if one.stage != Stage::Pour {
+                self.put(one);
+            }
         }
         self.come_with();
         let hot = self.solved.serve > self.bar.book.caution_hot_above_c;
@@ -177,6 +223,12 @@ impl<'b> Work<'_, 'b> {
         };
         let gaps = vec![("c", Gap::Number(self.solved.serve.mc(), 0))];
         self.push(Station::Pass, phrase, gaps);
+    }
+
+    /// Whether a paste lies under something cold, with which it only mixes when it is stirred.
+    fn lies_under_cold(&self) -> bool {
+        let paste = self.order.parts().any(|part| matches!(part, Part::Paste(_)));
+        paste && matches!(self.solved.milk, Some(Milk::Cold(_)))
     }
 
     /// The lid, and what flags say of the handing over.

@@ -1,6 +1,6 @@
 //! Steps of everything else: powders, pastes, syrups, leaves, water, ice, toppings, sides.
 
-use super::{Station, Work, coffee::Goes};
+use super::{Station, Work};
 use crate::{
     book::{BrewPart, Part, Stage, SteepPart},
     engine::{
@@ -28,14 +28,23 @@ impl<'b> Work<'_, 'b> {
                     gaps.push(("water_ml", Gap::Number(water.volume.ul(), 0)));
                     gaps.push(("c", Gap::Number(water.at.mc(), 0)));
                 }
-                let phrase = if one.by_volume { Phrase::PasteMeasure } else { Phrase::PasteWeigh };
+                let phrase = match one.by_volume {
+                    _ if self.is_sifted(id) => Phrase::PasteSift,
+                    true => Phrase::PasteMeasure,
+                    false => Phrase::PasteWeigh,
+                };
                 self.push(Station::Bench, phrase, gaps);
-            } else if !matches!(one.of, PortionOf::PasteWater(_)) && self.goes != Some(Goes::Later)
-            {
+            } else if !matches!(one.of, PortionOf::PasteWater(_)) && !self.dissolves_in_coffee() {
                 let phrase = if one.by_volume { Phrase::DryMeasure } else { Phrase::DryWeigh };
                 self.push(Station::Bench, phrase, gaps);
             }
         }
+    }
+
+    fn is_sifted(&self, id: &str) -> bool {
+        let sifted =
+            |part: &Part| matches!(part, Part::Paste(paste) if *paste.id == *id && paste.sift);
+        self.order.parts().any(sifted)
     }
 
     /// Sets the leaf to steep in water; the number of the step.
