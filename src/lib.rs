@@ -9,6 +9,7 @@ pub mod engine;
 pub mod http;
 pub mod in_force;
 pub mod json;
+pub mod till;
 pub mod units;
 pub mod wire;
 pub mod words;

@@ -233,6 +233,8 @@ pub struct Objection {
     pub modifiers: Vec<String>,
     /// Position in the line's list of the modifier at fault.
     pub given: Option<usize>,
+    /// Whether that position is one in the line's list of the till's codes.
+    pub in_codes: bool,
     /// Facts for the sentence, by the names of its gaps.
     pub facts: Vec<(&'static str, Fact)>,
     /// The book's own sentence, where it has one.
@@ -255,6 +257,7 @@ impl Objection {
             slot: None,
             modifiers: Vec::new(),
             given: None,
+            in_codes: false,
             facts: Vec::new(),
             words: None,
             measured: None,

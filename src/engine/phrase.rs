@@ -56,6 +56,7 @@ phrases! {
     BrewCup, "step.brew-cup";
     BrewInto, "step.brew-into";
     BatchInto, "step.batch-into";
+    BatchIntoHours, "step.batch-into-hours";
     Stir, "step.stir";
     StirThrough, "step.stir-through";
     StirWithMilk, "step.stir-with-milk";

@@ -53,7 +53,9 @@ pub(super) fn load(book: &Source, sites: &[Source]) -> Result<InForce, Vec<Compl
     // What is not proved is told last, and may be all that is told of the book.
     told.0.sort_by_key(|one| one.document != book.name);
     match judged.document {
-        Some(document) if told.0.is_empty() => Ok(InForce { document, bars, speech }),
+        Some(document) if told.0.is_empty() => {
+            Ok(InForce { document, bars, tills: BTreeMap::new(), speech })
+        }
         Some(_) | None => Err(told.0),
     }
 }

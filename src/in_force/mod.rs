@@ -10,7 +10,8 @@ pub use moment::{NotATime, moment};
 
 use crate::{
     book::{Bar, Book, BookDocument, Id, Lang},
-    json::{Complaints, Digest},
+    json::{Complaint, Complaints, Digest},
+    till::TillMap,
     words::{Catalogue, Speech},
 };
 
@@ -30,6 +31,8 @@ pub struct InForce {
     pub document: BookDocument,
     /// The bars, by site id; the book's training bar among them.
     pub bars: BTreeMap<Id, Arc<Bar>>,
+    /// Till maps, by site id.
+    pub tills: BTreeMap<Id, TillMap>,
     speech: Speech,
 }
 
@@ -50,6 +53,36 @@ impl InForce {
     ///   training bar and its jugs.
     pub fn load(book: &Source, sites: &[Source]) -> Result<Self, Vec<Complaints>> {
         loading::load(book, sites)
+    }
+
+    /// With the sheets of tills: each source is named after its site, such as
+    /// `ferry-kiosk.till.csv`.
+    ///
+    /// * Errors: every complaint about every sheet; a site that is not there, or two sheets for one.
+    pub fn with_tills(mut self, sources: &[Source]) -> Result<Self, Vec<Complaints>> {
+        let mut told = Vec::new();
+        for source in sources {
+            let file = source.name.rsplit(['/', '\\']).next().unwrap_or_default();
+            let site = file.split(".till.").next().unwrap_or_default();
+            let told_of = |found: String, expected: &str| {
+                let all = vec![Complaint::at("", found, expected)];
+                Complaints { document: source.name.clone(), all }
+            };
+            if self.bar(site).is_none() {
+                told.push(told_of(format!("a till of `{site}`"), "a name that begins with a site"));
+                continue;
+            }
+            match TillMap::read(&source.name, &source.text, site) {
+                Ok(map) => {
+                    if self.tills.insert(map.site.clone(), map).is_some() {
+                        let found = format!("a second sheet for `{site}`");
+                        told.push(told_of(found, "one sheet for the till of a site"));
+                    }
+                }
+                Err(complaints) => told.push(complaints),
+            }
+        }
+        if told.is_empty() { Ok(self) } else { Err(told) }
     }
 
     /// The book.

@@ -314,6 +314,7 @@ fn alternative_views(
 
 fn refusal_view(catalogue: &Catalogue, at: usize, objection: &Objection) -> RefusalView {
     let pointer = match objection.given {
+        Some(given) if objection.in_codes => format!("/lines/{at}/codes/{given}"),
         Some(given) => format!("/lines/{at}/modifiers/{given}"),
         None => format!("/lines/{at}"),
     };

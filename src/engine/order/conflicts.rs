@@ -1,6 +1,9 @@
 //! Modifiers that cannot stand together.
 
-use super::collect::{Held, Holding};
+use super::{
+    collect::{Held, Holding},
+    extras::Added,
+};
 use crate::{
     book::{Bar, Drink, Effect, Exclusion, Id, Modifier, Part, Phase, Service},
     engine::objection::{Code, Fix, Objection},
@@ -84,6 +87,34 @@ pub(super) fn check_removed(
                 .name("modifier", one.modifier.names())
                 .name("drink", &drink.names);
             objections.push(fault.fixes([Fix::Drop(one.modifier.id().clone())]));
+        }
+    }
+}
+
+/// Complains about each held modifier that serves beside the cup what is not in the order.
+pub(super) fn check_aside(
+    drink: &Drink,
+    removed: &[&Id],
+    added: &[Added<'_>],
+    held: &[Held<'_>],
+    objections: &mut Vec<Objection>,
+) {
+    let parts = || drink.parts.iter().filter(|part| !removed.contains(&part.id()));
+    let moves = |word: &Id| {
+        parts().any(|part| part.id() == word || *word == part.kind())
+            || added.iter().any(|one| one.by == word || *word == one.ingredient.kind.as_str())
+    };
+    for one in held {
+        let Some((effect, _)) = one.effect().filter(|(effect, _)| !effect.aside.is_empty()) else {
+            continue;
+        };
+        if !effect.aside.iter().any(moves) {
+            let fault = Objection::refuse(Code::NotApplicable)
+                .about(one.modifier.id())
+                .at(one.given)
+                .name("modifier", one.modifier.names())
+                .name("drink", &drink.names);
+            objections.push(fault.fixes([Fix::Withdraw(one.modifier.id().clone())]));
         }
     }
 }

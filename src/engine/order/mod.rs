@@ -126,6 +126,7 @@ pub fn order<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Result<Order<'b>
     let milk = milk.filter(|milk| !removed.contains(&&milk.part.id));
     conflicts::check(&held, &mut objections);
     conflicts::check_removed(drink, &removed, &held, &mut objections);
+    conflicts::check_aside(drink, &removed, &added, &held, &mut objections);
     conflicts::check_cup(bar, &held, service, size, &mut objections);
     let effects = || held.iter().filter_map(Held::effect).map(|(effect, _)| effect);
     let unlocked = |(_, word): &(&Id, &Id)| line.confirmed.iter().any(|one| **word == **one);

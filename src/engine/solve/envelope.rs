@@ -133,14 +133,10 @@ fn part_missing(bar: &Bar, order: &Order<'_>, part: &Id) -> Objection {
         Some(ingredient) => fault.name("part", &ingredient.names),
         None => fault.text("part", part),
     };
-    let by = order
-        .held
-        .iter()
-        .find(|held| {
-            held.effect().is_some_and(|(effect, _)| {
-                effect.remove.contains(part) || effect.ice_times.is_some()
-            })
-        });
+    let by = order.held.iter().find(|held| {
+        held.effect()
+            .is_some_and(|(effect, _)| effect.remove.contains(part) || effect.ice_times.is_some())
+    });
     match by {
         Some(held) => fault
             .about(held.modifier.id())

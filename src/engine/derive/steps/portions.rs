@@ -108,8 +108,11 @@ impl<'b> Work<'_, 'b> {
             Some(holds) => {
                 let grounds = self.bar.ingredient(&brew.ingredient);
                 gaps.extend(grounds.map(|one| ("what", Gap::Name(&one.names))));
-                gaps.push(("min", Gap::Number(holds.ms() / 60, 0)));
-                Phrase::BatchInto
+                // Whole hours from three hours on, so that nobody has to reckon.
+                let hours = holds.ms() >= 3 * 3_600_000 && holds.ms() % 3_600_000 == 0;
+                let (gap, of) = if hours { ("h", 3_600) } else { ("min", 60) };
+                gaps.push((gap, Gap::Number(holds.ms() / of, 0)));
+                if hours { Phrase::BatchIntoHours } else { Phrase::BatchInto }
             }
         };
         self.push(Station::Brew, phrase, gaps);
