@@ -9,6 +9,8 @@ pub mod engine;
 pub mod http;
 pub mod in_force;
 pub mod json;
+pub mod keys;
+pub mod state;
 pub mod till;
 pub mod units;
 pub mod wire;

@@ -1,8 +1,13 @@
 //! A ticket's way through: read, judge, answer. HTTP and the command line share it.
 
+mod menu;
 mod respond;
+mod text;
 mod ticket;
+mod till;
 
-pub use respond::{Asked, answer, drink_builds};
+pub use menu::menu;
+pub use respond::{Asked, Sent, answer, answer_text, drink_builds};
 pub(crate) use respond::{drink_row, unknown_lang, unknown_site};
 pub use ticket::{read_ticket, ticket_schema};
+pub use till::checked_till;

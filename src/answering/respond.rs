@@ -5,8 +5,9 @@ use serde::Serialize;
 
 use crate::{
     book::{Bar, Drink, Lang},
-    engine::{Line, Verdict, expand},
+    engine::{Line, Moment, Verdict, expand, neighbours::NoneBecause, verdict},
     in_force::{InForce, moment},
+    till::{TillMap, resolve},
     wire::{
         Answer, BookStamp, CupView, DrinkBuilds, DrinkRow, Fault, Kind, Pin, Problem, SiteStamp,
         Ticket, answer_line,
@@ -23,30 +24,87 @@ pub enum Asked {
     Verdicts,
 }
 
-/// The answer to a ticket.
+/// What is true when a ticket comes, and of who sent it.
+#[derive(Clone, Debug, Default)]
+pub struct Sent {
+    /// The clock's time, for seasons where the ticket names no time.
+    pub now: Timestamp,
+    /// What has run out at the ticket's site, by ingredient id.
+    pub out_of_stock: Vec<String>,
+    /// Whether the sender may override refusals that are no matter of safety.
+    pub may_override: bool,
+}
+
+/// The answer to a ticket, as JSON.
 ///
-/// * `now`: the clock's time, for seasons where the ticket names no time.
 /// * Errors: an unknown site, a language that the book lacks, a pin that is not held.
 pub fn answer(
     held: &InForce,
     ticket: Ticket,
     asked: Asked,
-    now: Timestamp,
+    sent: &Sent,
 ) -> Result<Vec<u8>, Problem> {
-    let Ticket { site, pin, lang, out_of_stock, order, lines } = ticket;
+    judged(held, ticket, sent, |bar, lines, verdicts, catalogue| {
+        bytes(&Answer::of(bar, lines, verdicts, catalogue, asked == Asked::Builds))
+    })
+}
+
+/// The answer to a ticket, as plain text of at most 42 columns: one cup a paragraph.
+///
+/// * Errors: as for [`answer`].
+pub fn answer_text(held: &InForce, ticket: Ticket, sent: &Sent) -> Result<String, Problem> {
+    let order = ticket.order.clone();
+    judged(held, ticket, sent, |bar, lines, verdicts, catalogue| {
+        let answer = Answer::of(bar, lines, verdicts, catalogue, true);
+        Ok(super::text::paragraphs(bar, catalogue, &answer, order.as_ref()))
+    })
+}
+
+/// Judges a ticket's lines and shows them.
+fn judged<T>(
+    held: &InForce,
+    ticket: Ticket,
+    sent: &Sent,
+    show: impl FnOnce(&Bar, &[Line], &[Verdict<'_>], &Catalogue) -> Result<T, Problem>,
+) -> Result<T, Problem> {
+    let Ticket { site, pin, lang, mut out_of_stock, order, lines } = ticket;
     let bar = held.bar(&site).ok_or_else(|| unknown_site(held, &site))?;
     pinned(held, bar, pin.unwrap_or_default())?;
     let catalogue =
         held.catalogue(bar, lang.as_deref()).map_err(|known| unknown_lang(&known, "/lang"))?;
     known_ingredients(bar, &out_of_stock)?;
+    out_of_stock.extend(sent.out_of_stock.iter().cloned());
     let at = order.as_ref().and_then(|order| order.at.as_deref());
-    let moment = moment(bar, &out_of_stock, at, now).map_err(|fault| {
+    let mut moment = moment(bar, &out_of_stock, at, sent.now).map_err(|fault| {
         let fault = Fault::at("/order/at", fault.to_string());
         Kind::InvalidBody.with("The ticket's time cannot be read.").about([fault])
     })?;
+    moment.may_override = sent.may_override;
     let lines: Vec<Line> = lines.into_iter().map(Line::from).collect();
-    let verdicts = expand(bar, &lines, &moment);
-    bytes(&Answer::of(bar, &lines, &verdicts, catalogue, asked == Asked::Builds))
+    let till = held.tills.get(&bar.site.id);
+    let verdicts: Vec<Verdict<'_>> =
+        lines.iter().map(|line| by_codes(bar, till, line, &moment)).collect();
+    show(bar, &lines, &verdicts, catalogue)
+}
+
+/// The verdict on a line, its till codes resolved first.
+fn by_codes<'b>(bar: &'b Bar, till: Option<&TillMap>, line: &Line, moment: &Moment) -> Verdict<'b> {
+    if line.codes.is_empty() {
+        return verdict(bar, line, moment);
+    }
+    let resolved = match resolve(till, line) {
+        Ok(resolved) => resolved,
+        Err(objections) => {
+            return Verdict::Refuse { objections, alternatives: Err(NoneBecause::UnknownId) };
+        }
+    };
+    let mut judged = verdict(bar, &resolved.line, moment);
+    if let Verdict::Refuse { objections, .. } = &mut judged {
+        for objection in objections {
+            resolved.point(objection);
+        }
+    }
+    judged
 }
 
 /// Refuses an `out_of_stock` that names nothing: a slip of the till would leave a drink on offer.
@@ -74,13 +132,14 @@ pub fn drink_builds(
     bar: &Bar,
     drink: &str,
     lang: Option<&str>,
-    now: Timestamp,
+    sent: &Sent,
 ) -> Result<Vec<u8>, Problem> {
     let drink = bar
         .drink(drink)
         .ok_or_else(|| Kind::UnknownDrink.with(format_args!("The book has no drink `{drink}`.")))?;
     let catalogue = held.catalogue(bar, lang).map_err(|known| unknown_lang(&known, "lang"))?;
-    let moment = moment(bar, &[], None, now).map_err(|fault| Kind::Internal.with(fault))?;
+    let moment = moment(bar, &sent.out_of_stock, None, sent.now)
+        .map_err(|fault| Kind::Internal.with(fault))?;
     let row = drink_row(bar, drink, catalogue);
     let lines: Vec<Line> = row
         .cups

@@ -62,6 +62,11 @@ fn beyond_the_schema(ticket: &Ticket) -> Vec<Complaint> {
             let found = format!("the line id `{}` a second time", line.line);
             complaints.push(Complaint::at(format!("/lines/{at}/line"), found, "each line id once"));
         }
+        if line.drink.is_empty() && line.codes.is_empty() {
+            let here = format!("/lines/{at}");
+            let found = "neither `drink` nor `codes`";
+            complaints.push(Complaint::at(here, found, "a drink, or buttons of the site's till"));
+        }
         for (n, modifier) in line.modifiers.iter().enumerate() {
             if modifier.value.is_some() && modifier.count.is_some() {
                 let here = format!("/lines/{at}/modifiers/{n}");

@@ -42,6 +42,43 @@ pub(super) enum Command {
         /// Address and port.
         #[arg(long, value_name = "ADDR:PORT", default_value_t = DEFAULT, env = "CUPWRIGHT_LISTEN")]
         listen: SocketAddr,
+        /// Keys that are taken; without them nothing can be changed and nothing overridden.
+        #[arg(long, value_name = "FILE", env = "CUPWRIGHT_KEYS")]
+        keys: Option<PathBuf>,
+        /// Folder in which to keep what has run out; it belongs to this process alone.
+        #[arg(long, value_name = "DIR", env = "CUPWRIGHT_STATE")]
+        state: Option<PathBuf>,
+    },
+    /// Make a key: its secret, shown once, and the record for the file of keys.
+    #[command(after_help = "Example:\n  cupwright key --id front-till --role till --site bookshop")]
+    Key {
+        /// Id by which people and logs name it.
+        #[arg(long)]
+        id: String,
+        /// What its holder may do.
+        #[arg(long, value_parser = ["till", "trainer", "admin"])]
+        role: String,
+        /// Site for which it holds; all if none is given. Give it several times for several.
+        #[arg(long)]
+        site: Vec<String>,
+    },
+    /// Check the sheet of a site's till, or draft one.
+    #[command(after_help = "Examples:\n  cupwright till-map --site bookshop\n  \
+        cupwright till-map --site bookshop --draft > bookshop.till.csv\n  \
+        cupwright till-map --site bookshop my-sheet.csv")]
+    TillMap {
+        /// The site, by id.
+        #[arg(long)]
+        site: String,
+        /// A sheet to check, CSV or JSON; the one that is loaded with the site if not given.
+        #[arg(value_name = "FILE")]
+        sheet: Option<PathBuf>,
+        /// Print a first sheet as CSV: a button for each cup and each modifier.
+        #[arg(long, conflicts_with = "sheet")]
+        draft: bool,
+        /// Print the check as JSON.
+        #[arg(long, conflicts_with = "draft")]
+        json: bool,
     },
     /// Answer a ticket with builds.
     #[command(after_help = "Examples:\n  cupwright expand ticket.json\n  \
@@ -67,8 +104,11 @@ pub(super) struct TicketArgs {
     #[arg(value_name = "FILE")]
     pub(super) ticket: Option<PathBuf>,
     /// Print the answer as JSON instead of a table.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "text")]
     pub(super) json: bool,
+    /// Print it as plain text of at most 42 columns, one cup a paragraph.
+    #[arg(long)]
+    pub(super) text: bool,
 }
 
 const DEFAULT: SocketAddr =
@@ -77,6 +117,6 @@ const DEFAULT: SocketAddr =
 impl Command {
     /// What runs when no command is given.
     pub(super) const fn default_serve() -> Self {
-        Self::Serve { listen: DEFAULT }
+        Self::Serve { listen: DEFAULT, keys: None, state: None }
     }
 }

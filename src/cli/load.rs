@@ -33,14 +33,20 @@ enum Untaken {
 impl Files {
     /// Loads what is named; complaints and failures are printed.
     pub(super) fn load(&self) -> Result<InForce, Outcome> {
-        let (book, sites) = self.sources().map_err(|untaken| match untaken {
-            Untaken::Unreadable(path, fault) => {
-                eprintln!("Cannot read {}: {fault}", path.display());
-                Outcome::Failed
-            }
-            Untaken::TooLarge(complaints) => complain(&[complaints]),
-        })?;
-        InForce::load(&book, &sites).map_err(|faulty| complain(&faulty))
+        let (book, sites) = self.sources().map_err(told)?;
+        let tills = self.tills()?;
+        InForce::load(&book, &sites)
+            .and_then(|held| held.with_tills(&tills))
+            .map_err(|faulty| complain(&faulty))
+    }
+
+    /// The sheets of tills that lie beside the sheets of sites.
+    fn tills(&self) -> Result<Vec<Source>, Outcome> {
+        match (&self.sites, &self.book) {
+            (Some(folder), _) => documents(folder, is_till).map_err(told),
+            (None, None) => Ok(demo::tills()),
+            (None, Some(_)) => Ok(Vec::new()),
+        }
     }
 
     fn sources(&self) -> Result<(Source, Vec<Source>), Untaken> {
@@ -49,7 +55,7 @@ impl Files {
             None => demo::book(),
         };
         let sites = match (&self.sites, &self.book) {
-            (Some(folder), _) => sheets(folder)?,
+            (Some(folder), _) => documents(folder, is_sheet)?,
             (None, None) => demo::sites(),
             (None, Some(_)) => Vec::new(),
         };
@@ -57,7 +63,24 @@ impl Files {
     }
 }
 
-fn complain(faulty: &[Complaints]) -> Outcome {
+/// The text of a document, or how the run ends without it.
+pub(super) fn plain_source(path: &Path) -> Result<Source, Outcome> {
+    read(path).map_err(told)
+}
+
+/// Says why a document was not taken.
+fn told(untaken: Untaken) -> Outcome {
+    match untaken {
+        Untaken::Unreadable(path, fault) => {
+            eprintln!("Cannot read {}: {fault}", path.display());
+            Outcome::Failed
+        }
+        Untaken::TooLarge(complaints) => complain(&[complaints]),
+    }
+}
+
+/// Prints every complaint.
+pub(super) fn complain(faulty: &[Complaints]) -> Outcome {
     for complaints in faulty {
         eprintln!("{complaints}");
     }
@@ -101,14 +124,24 @@ fn too_large(path: &Path, found: &str) -> Untaken {
     Untaken::TooLarge(Complaints { document: path.display().to_string(), all: vec![complaint] })
 }
 
-/// The `.json` files of a folder, in the order of their names.
-fn sheets(folder: &Path) -> Result<Vec<Source>, Untaken> {
+/// Whether a file name is that of a site's sheet: `.json`, and not of a till.
+fn is_sheet(name: &str) -> bool {
+    name.ends_with(".json") && !is_till(name)
+}
+
+/// Whether a file name is that of a till's sheet: `SITE.till.csv` or `SITE.till.json`.
+fn is_till(name: &str) -> bool {
+    name.ends_with(".till.csv") || name.ends_with(".till.json")
+}
+
+/// The files of a folder that are `wanted`, in the order of their names.
+fn documents(folder: &Path, wanted: fn(&str) -> bool) -> Result<Vec<Source>, Untaken> {
     let at = |fault| Untaken::Unreadable(folder.to_owned(), fault);
     let mut paths = Vec::new();
     for entry in fs::read_dir(folder).map_err(at)? {
-        let path = entry.map_err(at)?.path();
-        if path.extension().is_some_and(|extension| extension == "json") {
-            paths.push(path);
+        let entry = entry.map_err(at)?;
+        if entry.file_name().to_str().is_some_and(wanted) {
+            paths.push(entry.path());
         }
     }
     paths.sort();

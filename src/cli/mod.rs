@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod key;
 mod layout;
 mod load;
 mod names;
@@ -9,6 +10,7 @@ mod sample;
 mod serve;
 mod table;
 mod ticket;
+mod till_map;
 
 use std::process::ExitCode;
 
@@ -39,7 +41,13 @@ pub fn run(args: Args) -> Outcome {
     let Args { book, sites, command } = args;
     let files = load::Files { book, sites };
     match command.unwrap_or_else(Command::default_serve) {
-        Command::Serve { listen } => serve::serve(&files, listen),
+        Command::Serve { listen, keys, state } => {
+            serve::serve(&files, listen, keys.as_deref(), state.as_deref())
+        }
+        Command::Key { id, role, site } => key::key(&id, &role, &site),
+        Command::TillMap { site, sheet, draft, json } => {
+            till_map::till_map(&files, &site, sheet.as_deref(), draft, json)
+        }
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
         Command::Check { fields } => check::check(&files, fields),

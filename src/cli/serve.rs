@@ -1,28 +1,48 @@
 //! `serve`: the HTTP service, and a request to try it with.
 
-use std::{net::SocketAddr, sync::Arc};
+use std::{net::SocketAddr, path::Path, sync::Arc};
 
 use anstream::{eprintln, println};
 use jiff::Timestamp;
 use serde_json::Value;
 
-use super::{Outcome, layout, load::Files, sample::sample};
+use super::{
+    Outcome, layout,
+    load::{Files, complain, plain_source},
+    sample::sample,
+};
 use crate::{
-    answering::{Asked, answer, read_ticket},
+    answering::{Asked, Sent, answer, read_ticket},
     http::{Listening, State, listen},
     in_force::InForce,
+    keys::KeyRing,
+    state::{StateDir, StockOuts},
 };
 
 /// Lines of the sample answer that are shown.
 const SHOWN: usize = 52;
 
 /// Serves until the process is told to stop.
-pub(super) fn serve(files: &Files, address: SocketAddr) -> Outcome {
+///
+/// * `keys`: the file of keys; `state`: the folder to keep what is said in.
+pub(super) fn serve(
+    files: &Files,
+    address: SocketAddr,
+    keys: Option<&Path>,
+    state: Option<&Path>,
+) -> Outcome {
     let held = match files.load() {
         Ok(held) => Arc::new(held),
         Err(outcome) => return outcome,
     };
-    let state = State { held: Arc::clone(&held), since: Timestamp::now() };
+    let (keys, stock) = match keys
+        .map_or(Ok(KeyRing::default()), read_keys)
+        .and_then(|keys| Ok((keys, state.map_or(Ok(StockOuts::default()), open_state)?)))
+    {
+        Ok(both) => both,
+        Err(outcome) => return outcome,
+    };
+    let state = State::new(Arc::clone(&held), keys, stock);
     let served = actix_web::rt::System::new().block_on(async move {
         let Listening { address, server } = listen(state, address)?;
         greet(&held, address);
@@ -37,6 +57,18 @@ pub(super) fn serve(files: &Files, address: SocketAddr) -> Outcome {
     }
 }
 
+fn read_keys(file: &Path) -> Result<KeyRing, Outcome> {
+    let source = plain_source(file)?;
+    KeyRing::read(&source.name, &source.text).map_err(|complaints| complain(&[complaints]))
+}
+
+fn open_state(folder: &Path) -> Result<StockOuts, Outcome> {
+    StateDir::open(folder).and_then(StockOuts::kept_in).map_err(|fault| {
+        eprintln!("Cannot keep state: {fault}");
+        Outcome::Failed
+    })
+}
+
 /// Says where it listens, and prints a request to paste with the beginning of its answer.
 fn greet(held: &InForce, address: SocketAddr) {
     let book = held.book();
@@ -46,8 +78,9 @@ fn greet(held: &InForce, address: SocketAddr) {
     println!("Try:\n");
     println!("  curl -s http://{address}/v1/expand -H 'Content-Type: application/json' \\");
     println!("    -d '{ticket}'\n");
+    let sent = Sent { now, ..Sent::default() };
     let read = read_ticket(ticket.to_string().as_bytes());
-    let Ok(bytes) = read.and_then(|ticket| answer(held, ticket, Asked::Builds, now)) else {
+    let Ok(bytes) = read.and_then(|ticket| answer(held, ticket, Asked::Builds, &sent)) else {
         return;
     };
     let answer: Value = serde_json::from_slice(&bytes).unwrap_or_default();

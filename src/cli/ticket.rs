@@ -2,7 +2,7 @@
 
 use std::{fs::File, io, path::Path};
 
-use anstream::{eprintln, println};
+use anstream::{eprintln, print, println};
 use jiff::Timestamp;
 use serde_json::Value;
 
@@ -13,7 +13,7 @@ use super::{
     table,
 };
 use crate::{
-    answering::{Asked, answer, read_ticket},
+    answering::{Asked, Sent, answer, answer_text, read_ticket},
     json::Limits,
     wire::{Kind, Problem},
 };
@@ -33,9 +33,22 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
         }
     };
     let asked = if with_builds { Asked::Builds } else { Asked::Verdicts };
+    let sent = Sent { now: Timestamp::now(), ..Sent::default() };
     let read =
         if body.len() > Limits::TICKET.bytes { Err(too_large()) } else { read_ticket(&body) };
-    let bytes = match read.and_then(|ticket| answer(&held, ticket, asked, Timestamp::now())) {
+    if args.text {
+        return match read.and_then(|ticket| answer_text(&held, ticket, &sent)) {
+            Ok(text) => {
+                print!("{text}");
+                Outcome::Done
+            }
+            Err(problem) => {
+                tell(&problem);
+                Outcome::Complaints
+            }
+        };
+    }
+    let bytes = match read.and_then(|ticket| answer(&held, ticket, asked, &sent)) {
         Ok(bytes) => bytes,
         Err(problem) => {
             tell(&problem);

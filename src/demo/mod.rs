@@ -13,6 +13,12 @@ pub fn book() -> Source {
     Source { name: "demo/book.json".to_owned(), text: include_str!("book.json").to_owned() }
 }
 
+/// The sheets of the demo's tills.
+pub fn tills() -> Vec<Source> {
+    let (name, text) = site!("bookshop.till.csv");
+    vec![Source { name: format!("demo/sites/{name}"), text: text.to_owned() }]
+}
+
 /// The sheets of the demo's sites.
 pub fn sites() -> Vec<Source> {
     let all = [

@@ -107,6 +107,17 @@ phrases! {
     FormValue, "form.value";
     FormCount, "form.count";
     FormAlone, "form.alone";
+TillNothing, "till.nothing";
+    TillNoDrink, "till.no-drink";
+    TillTwice, "till.twice";
+    LabelContain, "label.ingredients-contain";
+    LabelMayContain, "label.may-contain";
+    LabelShared, "label.shared-equipment";
+    LabelAsk, "label.ask";
+    LabelRefused, "label.refused";
+    LabelSafety, "label.refused-safety";
+    LabelOr, "label.or";
+    LabelNote, "label.note";
 }
 
 /// What fills a gap of a sentence.

@@ -34,6 +34,7 @@ pub(crate) async fn read_book(
         overlay: bar.and_then(|bar| bar.overlay_digest).map(|digest| digest.to_string()),
         since: state.since.to_string(),
         held: vec![digest],
+        out_of_stock: state.stock.all(),
     };
     let body = serde_json::to_vec(&view).map_err(|fault| Kind::Internal.with(fault))?;
     Ok(tagged(&request, body))

@@ -1,7 +1,6 @@
 //! Drinks: the list, and one drink's standard builds at a site.
 
 use actix_web::{HttpRequest, HttpResponse, get, web};
-use jiff::Timestamp;
 use serde::Deserialize;
 use utoipa::IntoParams;
 
@@ -27,7 +26,7 @@ pub(crate) struct AtSite {
 }
 
 impl AtSite {
-    fn bar<'s>(&self, state: &'s State) -> Result<&'s Bar, Problem> {
+    pub(super) fn bar<'s>(&self, state: &'s State) -> Result<&'s Bar, Problem> {
         let own = &state.held.book().training_bar.id;
         let site = self.site.as_deref().unwrap_or(own);
         let bar = state.held.bar(site).ok_or_else(|| unknown_site(&state.held, site))?;
@@ -90,6 +89,7 @@ pub(crate) async fn read_drink(
 ) -> Result<HttpResponse, Failure> {
     let bar = query.bar(&state)?;
     let lang = query.lang.as_deref();
-    let body = guarded(|| drink_builds(&state.held, bar, &id, lang, Timestamp::now()))?;
+    let sent = state.sent(&bar.site.id);
+    let body = guarded(|| drink_builds(&state.held, bar, &id, lang, &sent))?;
     Ok(tagged(&request, body))
 }

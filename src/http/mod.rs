@@ -4,10 +4,14 @@ mod book;
 mod drinks;
 mod fallback;
 mod health;
+mod key;
+mod menu;
+mod menus;
 mod openapi;
 mod reply;
 mod serve;
 mod sites;
+mod stock;
 mod tickets;
 
 pub use openapi::document;
@@ -23,6 +27,10 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(drinks::list_drinks)
         .service(drinks::read_drink)
         .service(sites::list_sites)
+        .service(menu::read_menu)
+        .service(menu::read_till_map)
+        .service(stock::run_out)
+        .service(stock::back_again)
         .service(book::read_book)
         .service(openapi::read_openapi)
         .service(health::live)

@@ -3,7 +3,11 @@
 use std::sync::LazyLock;
 
 use actix_web::{App, HttpRequest, HttpResponse, get};
-use utoipa::openapi::{Info, License, OpenApi, OpenApiBuilder, Server, tag::TagBuilder};
+use utoipa::openapi::{
+    ComponentsBuilder, Info, License, OpenApi, OpenApiBuilder, Server,
+    security::{HttpAuthScheme, HttpBuilder, SecurityScheme},
+    tag::TagBuilder,
+};
 use utoipa_actix_web::AppExt;
 
 use super::{reply::tagged, routes};
@@ -22,17 +26,32 @@ pub fn document() -> OpenApi {
         ("tickets", "An order in, verdicts and exact builds out."),
         ("drinks", "What the book can make, and its standard builds at a site."),
         ("sites", "The cafés."),
+        ("menu", "What a till may offer at a site now, and what its buttons mean."),
+        ("stock", "What has run out during service."),
         ("book", "The roaster's standards in force, and this contract."),
         ("health", "For whoever runs the service."),
     ];
     let tags =
         tags.map(|(name, about)| TagBuilder::new().name(name).description(Some(about)).build());
-    // Nobody is authenticated, and whoever runs the service knows its address: both are said.
+    // Most of it needs no key, and whoever runs the service knows its address: both are said.
     let base = OpenApiBuilder::new()
         .info(info)
         .tags(Some(tags))
         .servers(Some([Server::new("/")]))
         .security(Some([]))
+        .components(Some(
+            ComponentsBuilder::new()
+                .security_scheme(
+                    "key",
+                    SecurityScheme::Http(
+                        HttpBuilder::new()
+                            .scheme(HttpAuthScheme::Bearer)
+                            .description(Some("A key that the service knows by its digest."))
+                            .build(),
+                    ),
+                )
+                .build(),
+        ))
         .build();
     let (_, document) =
         App::new().into_utoipa_app().openapi(base).configure(routes).split_for_parts();

@@ -14,12 +14,16 @@ use utoipa_actix_web::AppExt;
 
 use super::{
     fallback::{broken_off, nothing_here, query_fault, too_large, too_slow},
+    menus::Menus,
     reply::Failure,
     routes,
 };
 use crate::{
+    answering::Sent,
     in_force::InForce,
     json::Limits,
+    keys::KeyRing,
+    state::StockOuts,
     wire::{Kind, Problem},
 };
 
@@ -33,6 +37,30 @@ pub struct State {
     pub held: Arc<InForce>,
     /// Since when.
     pub since: Timestamp,
+    /// Keys that are taken.
+    pub keys: Arc<KeyRing>,
+    /// What has run out at each site.
+    pub stock: Arc<StockOuts>,
+    pub(super) menus: Arc<Menus>,
+}
+
+impl State {
+    /// What is served from now on: a book, keys, and what is kept.
+    pub fn new(held: Arc<InForce>, keys: KeyRing, stock: StockOuts) -> Self {
+        Self {
+            held,
+            since: Timestamp::now(),
+            keys: Arc::new(keys),
+            stock: Arc::new(stock),
+            menus: Arc::default(),
+        }
+    }
+
+    /// What is true of a request to the site that carries no key.
+    pub(super) fn sent(&self, site: &str) -> Sent {
+        let out_of_stock = self.stock.at(site);
+        Sent { now: Timestamp::now(), out_of_stock, may_override: false }
+    }
 }
 
 /// The app: routes, limits, and an answer for everything that no route takes.

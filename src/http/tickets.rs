@@ -1,14 +1,14 @@
 //! Tickets: an order in, verdicts and exact builds out.
 
 use actix_web::{HttpRequest, HttpResponse, http::header, post, web};
-use jiff::Timestamp;
 
 use super::{
-    reply::{Failure, json},
+    key::may_override,
+    reply::{Failure, json, plain, wants},
     serve::{State, guarded, whole_body},
 };
 use crate::{
-    answering::{Asked, answer, read_ticket},
+    answering::{Asked, answer, answer_text, read_ticket},
     wire::{Answer, Kind, Problem, Ticket},
 };
 
@@ -16,12 +16,16 @@ use crate::{
 ///
 /// Answers a verdict for each line: the exact build of one cup, a question with choices, or a
 /// refusal with alternatives. Asking twice under one book and one site's sheet gives the same
-/// builds, byte for byte. A line that cannot be made is an answer, not an error.
+/// builds, byte for byte. A line that cannot be made is an answer, not an error. With
+/// `Accept: text/plain` the answer is a text of at most 42 columns, one cup a paragraph, for tills
+/// that can only attach a note. An override is taken with a key of the role `trainer` or above.
 #[utoipa::path(
     tag = "tickets",
     request_body = Ticket,
+    security((), ("key" = [])),
     responses(
-        (status = 200, description = "A verdict for each line", body = Answer),
+        (status = 200, description = "A verdict for each line", content(
+            (Answer = "application/json"), (String = "text/plain"))),
         (status = "4XX", description = "No answer, and why", body = Problem,
          content_type = "application/problem+json"),
     ),
@@ -42,6 +46,7 @@ pub(crate) async fn expand_ticket(
 #[utoipa::path(
     tag = "tickets",
     request_body = Ticket,
+    security((), ("key" = [])),
     responses(
         (status = 200, description = "A verdict for each line", body = Answer),
         (status = "4XX", description = "No answer, and why", body = Problem,
@@ -70,8 +75,12 @@ fn respond(
         return Err(Kind::UnsupportedMediaType.with(detail).into());
     }
     let ticket = read_ticket(body)?;
-    let answered = guarded(|| answer(&state.held, ticket, asked, Timestamp::now()));
-    Ok(json(answered?))
+    let mut sent = state.sent(&ticket.site);
+    sent.may_override = may_override(state, request, &ticket.site)?;
+    if asked == Asked::Builds && wants(request, "text/plain") {
+        return Ok(plain(guarded(|| answer_text(&state.held, ticket, &sent))?));
+    }
+    Ok(json(guarded(|| answer(&state.held, ticket, asked, &sent))?))
 }
 
 fn is_json(declared: &str) -> bool {

@@ -21,6 +21,8 @@ pub struct BookInForce {
     pub since: String,
     /// Digests of all books that a ticket may be pinned to.
     pub held: Vec<String>,
+    /// Ingredients that have run out, by site; sites where none has are left out.
+    pub out_of_stock: std::collections::BTreeMap<String, Vec<String>>,
 }
 
 /// The sites of a book.
@@ -97,4 +99,13 @@ pub struct DrinkBuilds<'a> {
     pub drink: DrinkRow,
     /// A verdict for each cup, in the order of `drink.cups`.
     pub lines: Vec<AnswerLine<'a>>,
+}
+
+/// What has run out at a site.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct StockView {
+    /// The site, by id.
+    pub site: String,
+    /// Ingredients that have run out, by id.
+    pub out_of_stock: Vec<String>,
 }

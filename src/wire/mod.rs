@@ -5,21 +5,30 @@ mod answer_line;
 mod build;
 mod digest;
 mod list;
+mod menu;
 mod problem;
 mod ticket;
+mod till;
 
 pub use answer::{AllergensOfOrder, Answer, BookStamp, OverlayStamp, SiteStamp};
 pub use answer_line::{
-    AcceptedLine, AllergensView, AlternativeView, AnswerLine, AskedLine, NoticeView, PriceView,
-    RefusalView, RefusedLine, SharedView, answer_line,
+    AcceptedLine, AllergensView, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView,
+    PriceView, RefusalView, RefusedLine, SharedView, answer_line,
 };
 pub use build::{BuildView, build_view};
 pub use digest::{build_digest, build_id};
-pub use list::{BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, SiteRow, SitesList};
+pub use list::{
+    BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, SiteRow, SitesList, StockView,
+};
+pub use menu::{
+    CountsView, ExclusionView, Menu, MenuDrink, MenuModifier, MenuValue, NamedView, NotNow,
+    NumbersView, Offer,
+};
 pub use problem::{Fault, Kind, Problem};
 pub use ticket::{
     LineView, ModifierView, OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue,
 };
+pub use till::{ButtonView, TillMapView};
 
 /// Version of the build contract, major and minor: what the digest covers.
 pub const CONTRACT: &str = "0.1";

@@ -86,18 +86,28 @@ kinds! {
     MalformedBody, 400, "malformed-body", "The body is not JSON";
     /// The query string is not what the operation takes.
     InvalidQuery, 400, "invalid-query", "The query is not what the operation takes";
+    /// No key, or one that the service does not know.
+    Unauthorized, 401, "unauthorized", "This needs a key that the service knows";
+    /// A key without the right, or for other sites.
+    Forbidden, 403, "forbidden", "The key does not have this right";
     /// No such path.
     NotFound, 404, "not-found", "There is nothing at this path";
     /// No site of that id.
     UnknownSite, 404, "unknown-site", "There is no such site";
     /// No drink of that id.
     UnknownDrink, 404, "unknown-drink", "The book has no such drink";
+    /// No ingredient of that id.
+    UnknownIngredient, 404, "unknown-ingredient", "The book has no such ingredient";
+    /// No till map for the site.
+    NoTillMap, 404, "no-till-map", "The site has no sheet for its till";
     /// The path has no such method.
     MethodNotAllowed, 405, "method-not-allowed", "The path does not take this method";
     /// The body did not come whole in time.
     BodyTooSlow, 408, "body-too-slow", "The body did not come in time";
     /// A pinned book, overlay or site sheet is not held.
     NotHeld, 409, "not-held", "What the ticket is pinned to is not held";
+    /// The service keeps no state.
+    NoState, 409, "no-state", "The service keeps no state";
     /// The body is larger than the limit.
     BodyTooLarge, 413, "body-too-large", "The body is larger than the limit";
     /// The body is not declared as JSON.

@@ -1,0 +1,128 @@
+//! The answer as plain text for tills that can only attach a note: narrow, one cup a paragraph.
+
+use textwrap::{Options, wrap};
+
+use crate::{
+    book::Bar,
+    engine::phrase::Phrase,
+    wire::{
+        AcceptedLine, AllergensView, AlternativeView, Answer, AnswerLine, BuildView, OrderInfo,
+    },
+    words::{self, Catalogue},
+};
+
+/// Columns that a line takes at most.
+const COLUMNS: usize = 42;
+
+/// Every line of the answer as a paragraph: what differs first, then the work, then the allergens.
+pub(super) fn paragraphs(
+    bar: &Bar,
+    catalogue: &Catalogue,
+    answer: &Answer<'_>,
+    order: Option<&OrderInfo>,
+) -> String {
+    let mut note = Note { text: String::new(), catalogue };
+    let reference = order.and_then(|order| order.r#ref.as_deref());
+    let name = order.and_then(|order| order.name.as_deref());
+    let head: Vec<&str> = reference.into_iter().chain(name).collect();
+    if !head.is_empty() {
+        note.line("", &head.join("  "));
+        note.gap();
+    }
+    for line in &answer.lines {
+        match line {
+            AnswerLine::Accepted(line) => accepted(&mut note, bar, line),
+            AnswerLine::Asked(line) => {
+                note.line("", &format!("{}: {}", line.line, note.say(Phrase::LabelAsk)));
+                note.line("  ", &line.question);
+                choices(&mut note, &line.choices);
+            }
+            AnswerLine::Refused(line) => {
+                let label = if line.safety { Phrase::LabelSafety } else { Phrase::LabelRefused };
+                note.line("", &format!("{}: {}", line.line, note.say(label)));
+                for refusal in &line.refusals {
+                    note.line("  ", &refusal.text);
+                }
+                choices(&mut note, &line.alternatives);
+            }
+        }
+        note.gap();
+    }
+    note.text.trim_end().to_owned() + "\n"
+}
+
+/// Lines of text that never grow too wide.
+struct Note<'a> {
+    text: String,
+    catalogue: &'a Catalogue,
+}
+
+impl Note<'_> {
+    fn say(&self, phrase: Phrase) -> String {
+        words::gaps(self.catalogue, phrase, &[])
+    }
+
+    /// Adds `text` after `head`; what does not fit goes on under it.
+    fn line(&mut self, head: &str, text: &str) {
+        let indent = " ".repeat(head.chars().count());
+        let options = Options::new(COLUMNS).initial_indent(head).subsequent_indent(&indent);
+        // What comes from outside must not end the line or steer a terminal.
+        let clean: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+        for line in wrap(&clean, options) {
+            self.text.push_str(line.trim_end());
+            self.text.push('\n');
+        }
+    }
+
+    fn gap(&mut self) {
+        self.text.push('\n');
+    }
+}
+
+fn choices(note: &mut Note<'_>, all: &[AlternativeView]) {
+    let head = format!("  {} ", note.say(Phrase::LabelOr));
+    for one in all {
+        note.line(&head, &one.text);
+    }
+}
+
+fn accepted(note: &mut Note<'_>, bar: &Bar, line: &AcceptedLine<'_>) {
+    let quantity = line.canonical.quantity;
+    let Some(build) = &line.build else { return };
+    let each = if quantity == 1 { String::new() } else { format!("{quantity} x ") };
+    note.line("", &format!("{}: {each}{}", line.line, build.name));
+    if !line.overridden.is_empty() {
+        note.line("  ", "OVERRIDE");
+    }
+    for change in &build.changes {
+        note.line("  * ", change);
+    }
+    for notice in line.notices.iter().filter(|notice| notice.severity == "caution") {
+        note.line("  ! ", &notice.text);
+    }
+    if let Some(text) = &line.canonical.note {
+        note.line("  ", &format!("{}: {text}", note.say(Phrase::LabelNote)));
+    }
+    for step in &build.steps {
+        note.line(&format!("{:>2} ", step.n), &step.text);
+    }
+    allergens(note, bar, build);
+}
+
+fn allergens(note: &mut Note<'_>, bar: &Bar, build: &BuildView<'_>) {
+    let AllergensView { ingredients, may_contain, shared_equipment } = &build.allergens;
+    let lang = &note.catalogue.lang;
+    let name = |id: &str| {
+        bar.allergen(id).map_or_else(|| id.to_owned(), |one| one.names.in_lang(lang).to_owned())
+    };
+    let shared: Vec<&str> = shared_equipment.iter().map(|one| one.allergen).collect();
+    let all = [
+        (Phrase::LabelContain, ingredients),
+        (Phrase::LabelMayContain, may_contain),
+        (Phrase::LabelShared, &shared),
+    ];
+    for (label, ids) in all.into_iter().filter(|(_, ids)| !ids.is_empty()) {
+        let names: Vec<String> = ids.iter().map(|id| name(id)).collect();
+        note.line("  ", &format!("{}: {}", note.say(label), names.join(", ")));
+    }
+}

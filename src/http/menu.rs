@@ -1,0 +1,106 @@
+//! What a till may offer at a site, and what its buttons mean.
+
+use actix_web::{HttpRequest, HttpResponse, get, http::header, web};
+use serde::Deserialize;
+use utoipa::IntoParams;
+
+use super::{
+    drinks::AtSite,
+    reply::{Failure, tagged, tagged_as},
+    serve::{State, guarded},
+};
+use crate::{
+    answering::{checked_till, menu, unknown_lang},
+    in_force::moment,
+    till::csv_of,
+    wire::{Kind, Menu, Problem, TillMapView},
+};
+
+/// Read the menu of a site
+///
+/// What a till may offer now: the drinks that can be made with their cups and prices, what each of
+/// them takes, the modifiers with values, bounds, prices and what excludes what and why, and the
+/// drinks that cannot be made with the reason. Its tag changes when anything of this does.
+#[utoipa::path(
+    tag = "menu",
+    params(AtSite),
+    responses(
+        (status = 200, description = "The menu", body = Menu),
+        (status = 304, description = "The reader has it already"),
+        (status = "4XX", description = "No menu, and why", body = Problem,
+         content_type = "application/problem+json"),
+    ),
+)]
+#[get("/v1/menu")]
+pub(crate) async fn read_menu(
+    state: web::Data<State>,
+    request: HttpRequest,
+    query: web::Query<AtSite>,
+) -> Result<HttpResponse, Failure> {
+    let bar = query.bar(&state)?;
+    let (lang, sent) = (query.lang.as_deref(), state.sent(&bar.site.id));
+    let body =
+        guarded(|| state.menus.get(bar, lang, &sent, || menu(&state.held, bar, lang, &sent)))?;
+    Ok(tagged(&request, body))
+}
+
+/// In which form and language.
+#[derive(Clone, Debug, Default, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct OfTill {
+    /// The site, by id.
+    pub(crate) site: String,
+    /// Language of the texts; the site's first if not given.
+    pub(crate) lang: Option<String>,
+}
+
+/// Read the sheet of a site's till
+///
+/// What each button of the till means, whether it maps to nothing, to a refusal or to the same as
+/// another, and which drinks no button reaches. As CSV with `Accept: text/csv`, the sheet itself.
+#[utoipa::path(
+    tag = "menu",
+    params(OfTill),
+    responses(
+        (status = 200, description = "The sheet", content(
+            (TillMapView = "application/json"), (String = "text/csv"))),
+        (status = 304, description = "The reader has it already"),
+        (status = "4XX", description = "No sheet, and why", body = Problem,
+         content_type = "application/problem+json"),
+    ),
+)]
+#[get("/v1/till-map")]
+pub(crate) async fn read_till_map(
+    state: web::Data<State>,
+    request: HttpRequest,
+    query: web::Query<OfTill>,
+) -> Result<HttpResponse, Failure> {
+    let at = AtSite { site: Some(query.site.clone()), lang: query.lang.clone() };
+    let bar = at.bar(&state)?;
+    let Some(map) = state.held.tills.get(&bar.site.id) else {
+        let detail = format!("There is no sheet for the till of `{}`.", bar.site.id);
+        return Err(Kind::NoTillMap.with(detail).into());
+    };
+    if super::reply::wants(&request, "text/csv") {
+        return Ok(tagged_as(
+            &request,
+            csv_of(&map.buttons).into_bytes(),
+            "text/csv; charset=utf-8",
+        ));
+    }
+    let lang = query.lang.as_deref();
+    let found = state.held.catalogue(bar, lang);
+    let catalogue = found.map_err(|known| unknown_lang(&known, "lang"))?;
+    let sent = state.sent(&bar.site.id);
+    let body = guarded(|| {
+        let moment = moment(bar, &sent.out_of_stock, None, sent.now)
+            .map_err(|fault| Kind::Internal.with(fault))?;
+        let view = checked_till(bar, map, &moment, catalogue);
+        serde_json::to_vec(&view).map_err(|fault| Kind::Internal.with(fault))
+    })?;
+    let mut response = tagged(&request, body);
+    let vary = header::HeaderValue::from_static("accept");
+    response.headers_mut().insert(header::VARY, vary);
+    Ok(response)
+}

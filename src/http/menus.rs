@@ -1,0 +1,41 @@
+//! Menus that were made, each until something of it changes.
+
+use std::{
+    collections::HashMap,
+    sync::{Mutex, PoisonError},
+};
+
+use crate::{answering::Sent, book::Bar, in_force::moment, wire::Problem};
+
+/// What a menu depends on beside the book: what has run out, and which drinks are out of season.
+type Depends = (Vec<String>, Vec<String>);
+
+/// The last menu of each site in each language; a book has few of both.
+#[derive(Debug, Default)]
+pub(crate) struct Menus(Mutex<HashMap<(String, String), (Depends, Vec<u8>)>>);
+
+impl Menus {
+    /// The menu that was made, if nothing of it has changed, or a new one by `make`.
+    pub(super) fn get(
+        &self,
+        bar: &Bar,
+        lang: Option<&str>,
+        sent: &Sent,
+        make: impl FnOnce() -> Result<Vec<u8>, Problem>,
+    ) -> Result<Vec<u8>, Problem> {
+        let Ok(moment) = moment(bar, &sent.out_of_stock, None, sent.now) else { return make() };
+        let depends = (moment.out_of_stock, moment.out_of_season);
+        let key = (bar.site.id.to_string(), lang.unwrap_or_default().to_owned());
+        let held = |menus: &HashMap<_, (Depends, Vec<u8>)>| {
+            menus.get(&key).filter(|(of, _)| *of == depends).map(|(_, bytes)| bytes.clone())
+        };
+        if let Some(bytes) = held(&self.0.lock().unwrap_or_else(PoisonError::into_inner)) {
+            return Ok(bytes);
+        }
+        // Made without the lock, so that a slow menu holds up no other.
+        let bytes = make()?;
+        let mut menus = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        menus.insert(key, (depends, bytes.clone()));
+        Ok(bytes)
+    }
+}
