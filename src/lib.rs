@@ -12,6 +12,7 @@ pub mod json;
 pub mod keys;
 pub mod state;
 pub mod till;
+pub mod tables;
 pub mod units;
 pub mod wire;
 pub mod words;

@@ -54,6 +54,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "engine::neighbours",
         ],
     ),
+    ("tables", &["units", "json", "book"]),
     ("words", &["units", "json", "book", "engine"]),
     ("wire", &["units", "json", "book", "engine", "words"]),
     ("contract", &["json", "book", "wire"]),
@@ -61,7 +62,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("demo", &["in_force"]),
     ("answering", &["json", "book", "engine", "words", "wire", "in_force"]),
     ("http", &["json", "book", "wire", "in_force", "answering"]),
-    ("cli", &["json", "book", "engine", "wire", "demo", "in_force", "answering", "http"]),
+    ("cli", &["json", "book", "engine", "wire", "tables", "demo", "in_force", "answering", "http"]),
 ];
 
 /// Modules whose own file only gathers the rows below them.
