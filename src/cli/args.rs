@@ -95,6 +95,45 @@ pub(super) enum Command {
         #[arg(long)]
         fields: bool,
     },
+    /// Lay the book's drinks, cups, parts and ingredients out as tables, or read them back.
+    #[command(subcommand, after_help = TABLE_EXAMPLES)]
+    Table(TableCommand),
+    /// Write a small book, a site's sheet and a ticket to start from.
+    #[command(after_help = "Example:\n  cupwright new our-standards")]
+    New {
+        /// Folder to write them into; no file that is there is touched.
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
+}
+
+const TABLE_EXAMPLES: &str = "Examples:\n  cupwright --book book.json table export tables/\n  \
+    cupwright --book book.json table import tables/ --out book.json";
+
+/// What to do with tables.
+#[derive(Debug, Subcommand)]
+pub(super) enum TableCommand {
+    /// Write drinks.csv, cups.csv, parts.csv and ingredients.csv (RFC 4180, UTF-8).
+    #[command(after_help = "Example:\n  cupwright --book book.json table export tables/")]
+    Export {
+        /// Folder to write them into; tables of these names that are there are replaced.
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
+    /// Read the four tables over the book and print or write the new book.
+    ///
+    /// The rows are the drinks, cups, parts and ingredients of the new book; whatever is in no
+    /// table stays as it is in the book. An empty cell is a field that is not there.
+    #[command(after_help = "Example:\n  \
+        cupwright --book book.json table import tables/ --out book.json")]
+    Import {
+        /// Folder with the four tables.
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+        /// File to write the new book to; standard output if not given.
+        #[arg(long, value_name = "FILE")]
+        out: Option<PathBuf>,
+    },
 }
 
 /// Which ticket, and how to show the answer.

@@ -33,44 +33,37 @@ enum Untaken {
 impl Files {
     /// Loads what is named; complaints and failures are printed.
     pub(super) fn load(&self) -> Result<InForce, Outcome> {
-        let (book, sites) = self.sources().map_err(told)?;
-        let tills = self.tills()?;
+        let book = self.book()?;
+        let (sites, tills) = match (&self.sites, &self.book) {
+            (Some(folder), _) => (
+                documents(folder, is_sheet).map_err(untaken)?,
+                documents(folder, is_till).map_err(untaken)?,
+            ),
+            (None, None) => (demo::sites(), demo::tills()),
+            (None, Some(_)) => (Vec::new(), Vec::new()),
+        };
         InForce::load(&book, &sites)
             .and_then(|held| held.with_tills(&tills))
             .map_err(|faulty| complain(&faulty))
     }
 
-    /// The sheets of tills that lie beside the sheets of sites.
-    fn tills(&self) -> Result<Vec<Source>, Outcome> {
-        match (&self.sites, &self.book) {
-            (Some(folder), _) => documents(folder, is_till).map_err(told),
-            (None, None) => Ok(demo::tills()),
-            (None, Some(_)) => Ok(Vec::new()),
+    /// The text of the book alone; failures are printed.
+    pub(super) fn book(&self) -> Result<Source, Outcome> {
+        match &self.book {
+            Some(path) => source(path),
+            None => Ok(demo::book()),
         }
-    }
-
-    fn sources(&self) -> Result<(Source, Vec<Source>), Untaken> {
-        let book = match &self.book {
-            Some(path) => read(path)?,
-            None => demo::book(),
-        };
-        let sites = match (&self.sites, &self.book) {
-            (Some(folder), _) => documents(folder, is_sheet)?,
-            (None, None) => demo::sites(),
-            (None, Some(_)) => Vec::new(),
-        };
-        Ok((book, sites))
     }
 }
 
-/// The text of a document, or how the run ends without it.
-pub(super) fn plain_source(path: &Path) -> Result<Source, Outcome> {
-    read(path).map_err(told)
+/// The text of a document; failures are printed.
+pub(super) fn source(path: &Path) -> Result<Source, Outcome> {
+    read(path).map_err(untaken)
 }
 
 /// Says why a document was not taken.
-fn told(untaken: Untaken) -> Outcome {
-    match untaken {
+fn untaken(why: Untaken) -> Outcome {
+    match why {
         Untaken::Unreadable(path, fault) => {
             eprintln!("Cannot read {}: {fault}", path.display());
             Outcome::Failed
@@ -79,7 +72,7 @@ fn told(untaken: Untaken) -> Outcome {
     }
 }
 
-/// Prints every complaint.
+/// Prints complaints about documents and how many there are.
 pub(super) fn complain(faulty: &[Complaints]) -> Outcome {
     for complaints in faulty {
         eprintln!("{complaints}");

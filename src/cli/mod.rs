@@ -8,14 +8,17 @@ mod load;
 mod names;
 mod sample;
 mod serve;
+mod starter;
 mod table;
+mod tables;
 mod ticket;
 mod till_map;
+mod writing;
 
 use std::process::ExitCode;
 
 pub use args::Args;
-use args::Command;
+use args::{Command, TableCommand};
 
 /// How a run ended, as an exit code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,5 +54,10 @@ pub fn run(args: Args) -> Outcome {
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
         Command::Check { fields } => check::check(&files, fields),
+        Command::Table(TableCommand::Export { folder }) => tables::export(&files, &folder),
+        Command::Table(TableCommand::Import { folder, out }) => {
+            tables::import(&files, &folder, out.as_deref())
+        }
+        Command::New { folder } => starter::new(&folder),
     }
 }

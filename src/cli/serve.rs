@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use super::{
     Outcome, layout,
-    load::{Files, complain, plain_source},
+    load::{Files, complain, source},
     sample::sample,
 };
 use crate::{
@@ -58,8 +58,8 @@ pub(super) fn serve(
 }
 
 fn read_keys(file: &Path) -> Result<KeyRing, Outcome> {
-    let source = plain_source(file)?;
-    KeyRing::read(&source.name, &source.text).map_err(|complaints| complain(&[complaints]))
+    let file = source(file)?;
+    KeyRing::read(&file.name, &file.text).map_err(|complaints| complain(&[complaints]))
 }
 
 fn open_state(folder: &Path) -> Result<StockOuts, Outcome> {

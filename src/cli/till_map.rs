@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use super::{
     Outcome,
     layout::{counted, hang},
-    load::{Files, complain, plain_source},
+    load::{Files, complain, source},
 };
 use crate::{
     answering::checked_till,
@@ -39,8 +39,8 @@ pub(super) fn till_map(
         print!("{}", csv_of(&draft(bar, &catalogue.lang).buttons));
         return Outcome::Done;
     }
-    let given = match sheet.map(plain_source).transpose() {
-        Ok(source) => source.map(|source| TillMap::read(&source.name, &source.text, site)),
+    let given = match sheet.map(source).transpose() {
+        Ok(file) => file.map(|file| TillMap::read(&file.name, &file.text, site)),
         Err(outcome) => return outcome,
     };
     let given = match given.transpose() {
