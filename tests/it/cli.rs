@@ -39,7 +39,7 @@ pub(crate) fn program() -> Command {
 }
 
 /// Runs the program with `input` as its standard input.
-fn run(arguments: &[&str], input: &str) -> Output {
+pub(crate) fn run(arguments: &[&str], input: &str) -> Output {
     let mut child = program()
         .args(arguments)
         .stdin(Stdio::piped())
@@ -52,11 +52,11 @@ fn run(arguments: &[&str], input: &str) -> Output {
     child.wait_with_output().expect("the program ends")
 }
 
-fn said(output: &Output) -> String {
+pub(crate) fn said(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).expect("UTF-8")
 }
 
-fn complained(output: &Output) -> String {
+pub(crate) fn complained(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).expect("UTF-8")
 }
 
@@ -76,7 +76,7 @@ fn library(ticket: &Value, asked: Asked) -> Value {
     serde_json::from_slice(&bytes).unwrap()
 }
 
-fn write(folder: &Path, name: &str, text: &str) -> String {
+pub(crate) fn write(folder: &Path, name: &str, text: &str) -> String {
     let path = folder.join(name);
     fs::create_dir_all(path.parent().unwrap()).unwrap();
     fs::write(&path, text).unwrap();
@@ -443,7 +443,7 @@ fn help_has_examples_and_exit_codes_and_the_version_is_told() {
     ] {
         assert!(help.contains(part), "`{part}` in:\n{help}");
     }
-    for command in ["serve", "expand", "validate", "check"] {
+    for command in ["serve", "expand", "validate", "check", "table", "new"] {
         assert!(help.contains(command), "{command} in:\n{help}");
         let output = run(&[command, "--help"], "");
         assert_eq!(output.status.code(), Some(0));

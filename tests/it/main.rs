@@ -27,5 +27,7 @@ mod resolution;
 mod server;
 mod site_sheets;
 mod standards;
+mod starter;
 mod steps;
 mod support;
+mod tables;
