@@ -11,8 +11,8 @@ Exit codes:
   0  done; every line of a ticket is accepted
   1  a line of the ticket is asked about or refused
   2  the command line is at fault
-  3  a book, a site's sheet or a ticket has complaints; all of them are printed
-  4  a file cannot be read, or an address cannot be bound
+  3  a book, a site's sheet, a ticket or a table has complaints; all of them are printed
+  4  a file cannot be read or written, or an address cannot be bound
 
 Examples:
   cupwright serve --listen 127.0.0.1:9000

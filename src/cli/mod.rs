@@ -27,9 +27,9 @@ pub enum Outcome {
     Done = 0,
     /// A line of the ticket is asked about or refused.
     NotAllAccepted = 1,
-    /// A book, a sheet or a ticket has complaints.
+    /// A book, a sheet, a ticket or a table has complaints.
     Complaints = 3,
-    /// A file cannot be read, or an address cannot be bound.
+    /// A file cannot be read or written, or an address cannot be bound.
     Failed = 4,
 }
 

@@ -1,8 +1,9 @@
 //! `table`: the book's drinks, cups, parts and ingredients as CSV files, and back.
 
 use std::{
+    fmt::Write as _,
     fs,
-    io::{self, Write},
+    io::{self, Write as _},
     path::Path,
 };
 
@@ -114,7 +115,7 @@ fn summary(merged: &Merged) {
     let mut said = format!("{} changed", counted(fields, "field", "fields"));
     for (count, what) in [(added, "added"), (removed, "removed"), (moved, "moved")] {
         if count > 0 {
-            said.push_str(&format!(", {} {what}", counted(count, "row", "rows")));
+            let _ = write!(said, ", {} {what}", counted(count, "row", "rows"));
         }
     }
     eprintln!("{said}.");

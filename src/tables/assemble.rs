@@ -14,6 +14,7 @@ use super::{
 };
 
 /// The tables, in the order of [`Table::ALL`].
+#[derive(Debug)]
 pub(super) struct Sheets(pub(super) [Rows; 4]);
 
 impl Sheets {

@@ -77,9 +77,10 @@ impl Columns {
 /// The cells of a record, each with the path of its column, in the order of the record.
 ///
 /// An object whose fields the schema describes is spread over columns, unless it is empty.
-pub(super) fn cells_of(record: &Value, table: Table) -> Vec<(Path, String)> {
+///
+/// * `shape`: that of the table's records.
+pub(super) fn cells_of(record: &Value, table: Table, shape: &Shape<'_>) -> Vec<(Path, String)> {
     let mut all = Vec::new();
-    let shape = table.shape();
     for (name, value) in record.as_object().into_iter().flatten() {
         if !table.apart().contains(&name.as_str()) {
             let field = shape.field(name).unwrap_or_else(Shape::any);

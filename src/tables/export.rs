@@ -59,11 +59,14 @@ fn cups(drink: &Value) -> Vec<Placed<'_>> {
 
 fn laid_out(table: Table, records: &[Placed<'_>]) -> String {
     let mut columns = Columns::of_schema(table);
+    let shape = table.shape();
     let cells: Vec<HashMap<Path, String>> = records
         .iter()
         .map(|(_, record)| {
-            let cells = cells_of(record, table);
-            cells.iter().for_each(|(path, _)| columns.add(path));
+            let cells = cells_of(record, table, &shape);
+            for (path, _) in &cells {
+                columns.add(path);
+            }
             cells.into_iter().collect()
         })
         .collect();

@@ -12,6 +12,7 @@ use super::{
 use crate::{book::BookDocument, json::Complaint};
 
 /// A book that tables make, not yet judged.
+#[derive(Debug)]
 pub struct Merged {
     /// The book as a document.
     pub book: Value,

@@ -86,6 +86,7 @@ impl Rows {
         let whole = self.table.shape();
         for (at, name) in self.names.iter().enumerate() {
             let here = self.cell(head, at);
+            let name = self.plain(name);
             if name.is_empty() {
                 if rows.iter().any(|row| !row.cells[at].is_empty()) {
                     let expected = "a name, since the column is not empty";
@@ -93,12 +94,12 @@ impl Rows {
                 }
                 continue;
             }
-            if !seen.insert(name.as_str()) {
+            if !seen.insert(name) {
                 let found = format!("{} a second time", quoted(name));
                 faults.push(TableComplaint::at(here, found, "each column once"));
                 continue;
             }
-            if self.table.place().contains(&name.as_str()) {
+            if self.table.place().contains(&name) {
                 continue;
             }
             let path = Path::of_name(name);
@@ -109,18 +110,24 @@ impl Rows {
             }
         }
         for name in self.table.key() {
-            match self.names.iter().position(|known| known == name) {
-                Some(at) => self.key.push(at),
-                None => {
-                    let end = self.cell(head, self.names.len());
-                    let found = format!("no column `{name}`");
-                    let expected = "it, since it tells the rows apart";
-                    faults.push(TableComplaint::at(end, found, expected));
-                }
+            let known = self.names.iter().position(|known| self.plain(known) == *name);
+            self.key.extend(known);
+            if known.is_none() {
+                let end = self.cell(head, self.names.len());
+                let found = format!("no column `{name}`");
+                let expected = "it, since it tells the rows apart";
+                faults.push(TableComplaint::at(end, found, expected));
             }
         }
         self.columns.sort_by_key(|column| column.path.0.len());
         faults
+    }
+
+    /// The name of a column without the space around it, unless that belongs to its field.
+    fn plain<'n>(&self, name: &'n str) -> &'n str {
+        let whole = self.table.shape();
+        let known = shape_at(&whole, &Path::of_name(name)).is_some();
+        if known { name } else { name.trim() }
     }
 
     /// What the name of a column may be, with one that is like `name`.

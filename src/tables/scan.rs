@@ -28,10 +28,13 @@ enum At {
     Quote,
 }
 
+/// What may stand between the cells of a row.
+pub(super) const DELIMITERS: [u8; 3] = [b',', b';', b'\t'];
+
 /// The delimiter of a text: of comma, semicolon and tab the one that is most often in its first
 /// record, outside quotes; the comma where there is none.
 pub(super) fn delimiter(text: &str) -> u8 {
-    let mut counts = [(b',', 0), (b';', 0), (b'\t', 0)];
+    let mut counts = DELIMITERS.map(|delimiter| (delimiter, 0));
     let mut quoted = false;
     for byte in text.trim_start_matches(['\r', '\n']).bytes() {
         match byte {

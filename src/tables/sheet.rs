@@ -3,7 +3,8 @@
 use super::{
     TableComplaint, TableText,
     complaint::Cell,
-    scan::{Fault, delimiter, scan},
+    scan::{DELIMITERS, Fault, delimiter, scan},
+    table::Table,
 };
 
 /// A row of a sheet.
@@ -32,7 +33,7 @@ pub(super) struct Sheet {
 /// * Errors: every fault of the quotes and of the rows' lengths.
 pub(super) fn read(source: &TableText) -> Result<Sheet, Vec<TableComplaint>> {
     let text = source.text.strip_prefix('\u{feff}').unwrap_or(&source.text);
-    let delimiter = delimiter(text);
+    let delimiter = delimiter_of(text, source.table);
     let scanned = scan(text, delimiter);
     let cell = |row, column, name: &str| Cell {
         file: source.name.clone(),
@@ -49,7 +50,7 @@ pub(super) fn read(source: &TableText) -> Result<Sheet, Vec<TableComplaint>> {
         let expected = "the names of its columns in row 1";
         return Err(vec![TableComplaint::at(cell(1, 1, ""), "an empty table", expected)]);
     };
-    let names: Vec<String> = names.iter().map(|name| name.trim().to_owned()).collect();
+    let names: Vec<String> = names.iter().map(str::to_owned).collect();
     let name = |column: usize| names.get(column - 1).map_or("", String::as_str);
     let mut faults: Vec<TableComplaint> = Vec::new();
     for (row, column, fault) in scanned.faults {
@@ -82,6 +83,21 @@ pub(super) fn read(source: &TableText) -> Result<Sheet, Vec<TableComplaint>> {
         rows.push(Row { number, cells });
     }
     if faults.is_empty() { Ok(Sheet { head, names, rows }) } else { Err(faults) }
+}
+
+/// The delimiter under which the first row names the columns that every such table has; where none
+/// does, the one that is most often in it.
+fn delimiter_of(text: &str, table: Table) -> u8 {
+    let names_key = |delimiter: &u8| {
+        let mut reader = csv::ReaderBuilder::new();
+        let reader = reader.delimiter(*delimiter).has_headers(false);
+        let first = reader.from_reader(text.as_bytes()).into_records().next();
+        first.and_then(Result::ok).is_some_and(|names| {
+            table.key().iter().all(|key| names.iter().any(|name| name.trim() == *key))
+        })
+    };
+    let known = DELIMITERS.into_iter().find(names_key);
+    known.unwrap_or_else(|| delimiter(text))
 }
 
 /// The CSV text of `rows`, the first of which has the names of the columns: commas, and every line

@@ -43,7 +43,9 @@ pub(super) fn new(folder: &Path) -> Outcome {
             return unwritten(path, &fault);
         }
     }
-    paths.iter().for_each(|(path, _)| println!("Wrote {}", path.display()));
+    for (path, _) in &paths {
+        println!("Wrote {}", path.display());
+    }
     say_next(folder);
     Outcome::Done
 }
