@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use anstream::{eprintln, print, println};
-use jiff::Timestamp;
 
 use super::{
     Outcome,
@@ -12,7 +11,6 @@ use super::{
 };
 use crate::{
     answering::checked_till,
-    in_force::moment,
     till::{TillMap, csv_of, draft},
     wire::TillMapView,
 };
@@ -51,8 +49,7 @@ pub(super) fn till_map(
         eprintln!("There is no sheet for the till of `{site}`. Draft one with `--draft`.");
         return Outcome::Complaints;
     };
-    let Ok(moment) = moment(bar, &[], None, Timestamp::now()) else { return Outcome::Failed };
-    let view = checked_till(bar, map, &moment, catalogue);
+    let view = checked_till(bar, map, catalogue);
     if json {
         match serde_json::to_string_pretty(&view) {
             Ok(text) => println!("{text}"),

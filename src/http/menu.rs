@@ -11,7 +11,6 @@ use super::{
 };
 use crate::{
     answering::{checked_till, menu, unknown_lang},
-    in_force::moment,
     till::csv_of,
     wire::{Kind, Menu, Problem, TillMapView},
 };
@@ -92,11 +91,8 @@ pub(crate) async fn read_till_map(
     let lang = query.lang.as_deref();
     let found = state.held.catalogue(bar, lang);
     let catalogue = found.map_err(|known| unknown_lang(&known, "lang"))?;
-    let sent = state.sent(&bar.site.id);
     let body = guarded(|| {
-        let moment = moment(bar, &sent.out_of_stock, None, sent.now)
-            .map_err(|fault| Kind::Internal.with(fault))?;
-        let view = checked_till(bar, map, &moment, catalogue);
+        let view = checked_till(bar, map, catalogue);
         serde_json::to_vec(&view).map_err(|fault| Kind::Internal.with(fault))
     })?;
     let mut response = tagged(&request, body);
