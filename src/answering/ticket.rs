@@ -2,6 +2,8 @@
 
 use std::{collections::HashSet, sync::LazyLock};
 
+use serde_json::Value;
+
 use crate::{
     json::{Complaint, Complaints, Limits, SchemaCheck, Unread, read_request},
     wire::{Fault, Kind, Problem, Ticket},
@@ -32,7 +34,10 @@ pub fn read_ticket(body: &[u8]) -> Result<Ticket, Problem> {
             Unread::NotJson(complaint) => Kind::MalformedBody
                 .with("The body cannot be read as JSON.")
                 .about([Fault::from(complaint)]),
-            Unread::Wrong(complaints) => invalid(complaints),
+            Unread::Wrong(mut complaints) => {
+                complaints.extend(without_drink(text));
+                invalid(complaints)
+            }
         })?;
     let complaints = beyond_the_schema(&ticket);
     if complaints.is_empty() {
@@ -53,6 +58,22 @@ fn invalid(complaints: Vec<Complaint>) -> Problem {
     Kind::InvalidBody.with(detail).about(faults)
 }
 
+/// Lines that name neither a drink nor buttons, of a body that has other faults too.
+fn without_drink(text: &str) -> Vec<Complaint> {
+    let body: Value = serde_json::from_str(text).unwrap_or_default();
+    let lines = body["lines"].as_array().into_iter().flatten().enumerate();
+    let bare = lines.filter(|(_, line)| {
+        line.is_object() && line.get("drink").is_none() && line.get("codes").is_none()
+    });
+    let all: Vec<Complaint> = bare.take(NAMED).map(|(at, _)| no_drink(at)).collect();
+    Complaints::placed("", text, all).all
+}
+
+fn no_drink(at: usize) -> Complaint {
+    let found = "neither `drink` nor `codes`";
+    Complaint::at(format!("/lines/{at}"), found, "a drink, or buttons of the site's till")
+}
+
 /// What a schema cannot say: line ids that differ, modifiers in one form, a time that is one.
 fn beyond_the_schema(ticket: &Ticket) -> Vec<Complaint> {
     let mut complaints = Vec::new();
@@ -63,9 +84,7 @@ fn beyond_the_schema(ticket: &Ticket) -> Vec<Complaint> {
             complaints.push(Complaint::at(format!("/lines/{at}/line"), found, "each line id once"));
         }
         if line.drink.is_empty() && line.codes.is_empty() {
-            let here = format!("/lines/{at}");
-            let found = "neither `drink` nor `codes`";
-            complaints.push(Complaint::at(here, found, "a drink, or buttons of the site's till"));
+            complaints.push(no_drink(at));
         }
         for (n, modifier) in line.modifiers.iter().enumerate() {
             if modifier.value.is_some() && modifier.count.is_some() {

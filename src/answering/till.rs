@@ -3,18 +3,14 @@
 use crate::{
     book::Bar,
     engine::{Moment, objection::Objection, phrase::Phrase},
-    till::{CheckedButton, Finding, TillMap, check},
+    till::{Button, CheckedButton, Finding, TillMap, check},
     wire::{ButtonView, SiteStamp, TillMapView},
     words::{self, Catalogue},
 };
 
 /// What the sheet of a till comes to at its site, on any day: seasons and what has run out are not
 /// the sheet's fault.
-pub fn checked_till(
-    bar: &Bar,
-    map: &TillMap,
-    catalogue: &Catalogue,
-) -> TillMapView {
+pub fn checked_till(bar: &Bar, map: &TillMap, catalogue: &Catalogue) -> TillMapView {
     let found = check(bar, map, &Moment::default());
     let buttons: Vec<ButtonView> =
         found.buttons.into_iter().map(|one| button(catalogue, one)).collect();
@@ -37,5 +33,6 @@ fn button(catalogue: &Catalogue, checked: CheckedButton) -> ButtonView {
         Finding::Refused(None) => ("refused", say(Phrase::TillNoDrink)),
         Finding::Twice(code) => ("twice", format!("{} {code}", say(Phrase::TillTwice))),
     };
-    ButtonView { button: checked.row, finding, text }
+    let Button { code, label, drink, modifiers } = checked.row;
+    ButtonView { code, label, drink, modifiers, finding, text }
 }

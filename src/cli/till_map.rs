@@ -65,8 +65,8 @@ pub(super) fn till_map(
 fn table(view: &TillMapView) -> String {
     let mut out = String::new();
     for one in view.buttons.iter().filter(|one| one.finding != "right") {
-        let head = format!("{:<8} {:<8} ", one.button.code, one.finding);
-        let label = &one.button.label;
+        let head = format!("{:<8} {:<8} ", one.code, one.finding);
+        let label = &one.label;
         let gap = if label.is_empty() { "" } else { ": " };
         hang(&mut out, &head, &format!("{label}{gap}{}", one.text));
     }

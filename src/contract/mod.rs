@@ -5,7 +5,9 @@ use serde_json::Value;
 use crate::{
     book::{Book, Site},
     json::schema_of,
-    wire::{Answer, BuildView, Problem, Ticket},
+    keys::KeysDocument,
+    till::MapDocument,
+    wire::{Answer, BuildView, Menu, Problem, Ticket},
 };
 
 /// Version of every schema; one number until the contract is frozen.
@@ -23,5 +25,8 @@ pub fn schemas() -> Vec<(&'static str, Value)> {
         ("ticket-answer", schema_of::<Answer<'static>>(&id("ticket-answer"), false)),
         ("drink-build", schema_of::<BuildView<'static>>(&id("drink-build"), false)),
         ("problem", schema_of::<Problem>(&id("problem"), false)),
+        ("menu", schema_of::<Menu<'static>>(&id("menu"), false)),
+        ("till-map", schema_of::<MapDocument>(&id("till-map"), true)),
+        ("service-keys", schema_of::<KeysDocument>(&id("service-keys"), true)),
     ]
 }

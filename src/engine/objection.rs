@@ -139,6 +139,8 @@ codes! {
     OwnCupWithAllergy, "own-cup-with-allergy", true, false;
     /// The pull is outside the drink's identity.
     PullOutsideIdentity, "pull-outside-identity", false, true;
+    /// An ingredient that the drink has only with a word in `confirmed`.
+    PartNeedsWord, "part-needs-confirmation", false, true;
     /// An override needs a key with that right.
     OverrideNeedsRight, "override-needs-right", false, false;
     /// What is refused is a matter of safety, or cannot be made at all.

@@ -4,7 +4,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::SiteStamp;
-use crate::till::Button;
+use crate::book::ExampleModifier;
 
 /// The buttons of a site's till, each with what it comes to.
 #[derive(Clone, Debug, Serialize, ToSchema)]
@@ -22,9 +22,14 @@ pub struct TillMapView {
 /// One button.
 #[derive(Clone, Debug, Serialize, ToSchema)]
 pub struct ButtonView {
-    /// What the sheet says.
-    #[serde(flatten)]
-    pub button: Button,
+    /// The till's own code.
+    pub code: String,
+    /// What stands on the button; empty where the sheet does not say.
+    pub label: String,
+    /// The drink that it orders, by id; null for a button of modifiers alone.
+    pub drink: Option<String>,
+    /// The modifiers that it gives.
+    pub modifiers: Vec<ExampleModifier>,
     /// `right`, `nothing` (it names nothing that the book has), `refused` (what it orders is not made
     /// here), or `twice` (another button means the same).
     pub finding: &'static str,

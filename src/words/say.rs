@@ -128,6 +128,7 @@ pub fn alternative(catalogue: &Catalogue, bar: &Bar, one: &Alternative<'_>) -> S
             let sign = if against.price > Money::ZERO { "+" } else { "" };
             let amount =
                 against.price.with_places(places).replace('.', &catalogue.mark.to_string());
+            let amount = amount.replace('-', "\u{2212}");
             let change = format!("{sign}{amount}");
             rest.push(format!("{} {change}", plain(Phrase::AltPrice)));
         }

@@ -31,6 +31,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     (
         "engine::build_line",
         &[
+            "units",
             "book",
             "engine::line",
             "engine::objection",
@@ -55,14 +56,33 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     ("tables", &["units", "json", "book"]),
+    ("till", &["units", "json", "book", "engine"]),
+    ("keys", &["json", "book"]),
+    ("state", &[]),
     ("words", &["units", "json", "book", "engine"]),
-    ("wire", &["units", "json", "book", "engine", "words"]),
-    ("contract", &["json", "book", "wire"]),
-    ("in_force", &["json", "book", "engine", "words", "wire"]),
+    ("wire", &["units", "json", "book", "engine", "till", "words"]),
+    ("contract", &["json", "book", "till", "keys", "wire"]),
+    ("in_force", &["json", "book", "engine", "till", "words", "wire"]),
     ("demo", &["in_force"]),
-    ("answering", &["json", "book", "engine", "words", "wire", "in_force"]),
-    ("http", &["json", "book", "wire", "in_force", "answering"]),
-    ("cli", &["json", "book", "engine", "wire", "tables", "demo", "in_force", "answering", "http"]),
+    ("answering", &["units", "json", "book", "engine", "till", "words", "wire", "in_force"]),
+    ("http", &["json", "book", "till", "keys", "state", "wire", "in_force", "answering"]),
+    (
+        "cli",
+        &[
+            "json",
+            "book",
+            "engine",
+            "tables",
+            "till",
+            "keys",
+            "state",
+            "wire",
+            "in_force",
+            "demo",
+            "answering",
+            "http",
+        ],
+    ),
 ];
 
 /// Modules whose own file only gathers the rows below them.

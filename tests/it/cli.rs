@@ -10,12 +10,11 @@ use std::{
 };
 
 use cupwright::{
-    answering::{Asked, answer, read_ticket},
+    answering::{Asked, Sent, answer, read_ticket},
     demo,
     in_force::{InForce, Source},
     json::Limits,
 };
-use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use crate::{
@@ -72,7 +71,7 @@ fn good() -> Value {
 /// What the library answers to `ticket`.
 fn library(ticket: &Value, asked: Asked) -> Value {
     let ticket = read_ticket(ticket.to_string().as_bytes()).expect("a ticket");
-    let bytes = answer(&in_force(), ticket, asked, Timestamp::UNIX_EPOCH).expect("an answer");
+    let bytes = answer(&in_force(), ticket, asked, &Sent::default()).expect("an answer");
     serde_json::from_slice(&bytes).unwrap()
 }
 
@@ -346,7 +345,7 @@ fn the_program_ends_with_3_when_a_ticket_has_faults_and_names_each_at_its_place(
     assert_eq!(said(&output), "");
     let told = complained(&output);
     for part in [
-        "  4:5: /lines/0: found no field `drink`; expected the field `drink`, which is required\n",
+        "  4:5: /lines/0: found neither `drink` nor `codes`; expected a drink, or buttons of the site's till\n",
         "  4:28: /lines/0/drnk: found the field `drnk`; expected no such field here",
         "  4:49: /lines/0/quantity: found 0; expected a number of at least 1\n",
     ] {

@@ -19,6 +19,8 @@ use cupwright::{
     http::{State, app, document},
     in_force::{InForce, Source},
     json::Digest,
+    keys::KeyRing,
+    state::{StateDir, StockOuts},
     wire::Kind,
 };
 use serde_json::{Value, json};
@@ -81,7 +83,9 @@ fn held_for(case: &Value) -> Arc<InForce> {
         if own { changed(source, &case["site_changes"]) } else { source }
     };
     let sites: Vec<Source> = demo_files::sites().into_iter().map(sheet).collect();
-    let mut held = InForce::load(&changed(demo_files::book(), &case["book_changes"]), &sites)
+    let book = changed(demo_files::book(), &case["book_changes"]);
+    let mut held = InForce::load(&book, &sites)
+        .and_then(|held| held.with_tills(&demo_files::tills()))
         .unwrap_or_else(|faulty| panic!("{about}: {}", faulty[0]));
     if let Some(ids) = case["recalled"].as_array() {
         let remove = ids.iter().map(|id| id.as_str().unwrap().into()).collect();
@@ -119,9 +123,57 @@ fn without_digests(value: &mut Value) {
 }
 
 async fn answer_to(case: &Value) -> (u16, String, Value) {
-    let state = State { held: held_for(case), since: jiff::Timestamp::UNIX_EPOCH };
+    let kept = case["kept"].as_bool().unwrap_or(false).then(|| tempfile::tempdir().unwrap());
+    let stock = kept.as_ref().map_or_else(StockOuts::default, |folder| {
+        StockOuts::kept_in(StateDir::open(folder.path()).unwrap()).unwrap()
+    });
+    let keys = if case["without_keys"] == true { KeyRing::default() } else { keys() };
+    let state = State::new(held_for(case), keys, stock);
     let service = test::init_service(app(state)).await;
-    let asked = &case["request"];
+    for before in case["before"].as_array().into_iter().flatten() {
+        let response = test::call_service(&service, request_of(before).to_request()).await;
+        assert!(response.status().is_success(), "{before}: {}", response.status());
+    }
+    let response = test::call_service(&service, request_of(&case["request"]).to_request()).await;
+    let header = |name: &str| {
+        response
+            .headers()
+            .get(name)
+            .and_then(|value| value.to_str().ok())
+            .unwrap_or_default()
+            .to_owned()
+    };
+    let (status, kind) = (response.status().as_u16(), header("content-type"));
+    let body = test::read_body(response).await;
+    let text = || Value::String(String::from_utf8_lossy(&body).into_owned());
+    let plain = kind.starts_with("text/").then(text).unwrap_or(Value::Null);
+    (status, kind, serde_json::from_slice(&body).unwrap_or(plain))
+}
+
+/// The secret of a key in these cases; only its digest is known to the service.
+fn secret_of(key: &str) -> String {
+    format!("{key}-0123456789abcdef0123456789abcdef")
+}
+
+/// Keys of each role, and one of a till that holds at another site.
+fn keys() -> KeyRing {
+    let key = |id: &str, role: &str, sites: Value| {
+        let digest = Digest::of_bytes(secret_of(id).as_bytes()).to_string();
+        json!({ "id": id, "role": role, "digest": digest, "sites": sites })
+    };
+    let all = json!({
+        "schema": "service-keys/0.1.0",
+        "keys": [
+            key("a-till", "till", json!([])),
+            key("a-trainer", "trainer", json!([])),
+            key("an-admin", "admin", json!([])),
+            key("elsewhere", "admin", json!(["ferry-kiosk"])),
+        ],
+    });
+    KeyRing::read("keys", &all.to_string()).unwrap()
+}
+
+fn request_of(asked: &Value) -> actix_web::test::TestRequest {
     let method = asked["method"].as_str().unwrap().parse::<Method>().unwrap();
     let mut request =
         test::TestRequest::default().method(method).uri(asked["path"].as_str().unwrap());
@@ -134,18 +186,13 @@ async fn answer_to(case: &Value) -> (u16, String, Value) {
     }
     let kind = asked["content_type"].as_str().unwrap_or("application/json");
     request = request.insert_header(("content-type", kind));
-    let response = test::call_service(&service, request.to_request()).await;
-    let header = |name: &str| {
-        response
-            .headers()
-            .get(name)
-            .and_then(|value| value.to_str().ok())
-            .unwrap_or_default()
-            .to_owned()
-    };
-    let (status, kind) = (response.status().as_u16(), header("content-type"));
-    let body = test::read_body(response).await;
-    (status, kind, serde_json::from_slice(&body).unwrap_or(Value::Null))
+    if let Some(accept) = asked["accept"].as_str() {
+        request = request.insert_header(("accept", accept));
+    }
+    if let Some(key) = asked["key"].as_str() {
+        request = request.insert_header(("authorization", format!("Bearer {}", secret_of(key))));
+    }
+    request
 }
 
 #[actix_web::test]
@@ -175,7 +222,7 @@ async fn every_answer_follows_the_published_schema() {
         let ticket =
             ["/v1/expand", "/v1/validate"].contains(&case["request"]["path"].as_str().unwrap());
         let schema = match (status, ticket) {
-            (200, true) => &answer,
+            (200, true) if kind.starts_with("application/json") => &answer,
             (400.., _) => {
                 assert_eq!(kind, "application/problem+json", "{}", path.display());
                 &problem
@@ -192,7 +239,11 @@ async fn every_answer_follows_the_published_schema() {
 
 /// What the OpenAPI document says of an answer: its operation, as method and path, and the schema
 /// of its body. `None` for a path that the document lacks; a null schema for an answer of no body.
-fn described(openapi: &Value, asked: &Value, status: u16) -> Option<(String, Value)> {
+fn described(
+    openapi: &Value,
+    asked: &Value,
+    (status, kind): (u16, &str),
+) -> Option<(String, Value)> {
     let method = asked["method"].as_str().unwrap();
     let path = asked["path"].as_str().unwrap().split('?').next().unwrap();
     let leads = |template: &str| {
@@ -208,7 +259,8 @@ fn described(openapi: &Value, asked: &Value, status: u16) -> Option<(String, Val
     let answers = &operation["responses"];
     let answer = answers.get(&exact).or_else(|| answers.get(&class));
     let answer = answer.unwrap_or_else(|| panic!("{name} does not describe {status}"));
-    let media = answer["content"].as_object().and_then(|content| content.values().next());
+    let kind = kind.split(';').next().unwrap_or_default();
+    let media = answer["content"].as_object().and_then(|content| content.get(kind));
     Some((name, media.map_or(Value::Null, |media| media["schema"].clone())))
 }
 
@@ -219,8 +271,9 @@ async fn every_answer_follows_the_openapi_document() {
     let mut judged: BTreeMap<(String, u16), usize> = BTreeMap::new();
     for path in cases() {
         let case: Value = serde_json::from_str(&fs::read_to_string(&path).unwrap()).unwrap();
-        let (status, _, body) = answer_to(&case).await;
-        let Some((name, mut schema)) = described(&openapi, &case["request"], status) else {
+        let (status, kind, body) = answer_to(&case).await;
+        let Some((name, mut schema)) = described(&openapi, &case["request"], (status, &kind))
+        else {
             continue;
         };
         if schema.is_null() {
@@ -234,9 +287,15 @@ async fn every_answer_follows_the_openapi_document() {
         }
         *judged.entry((name, status)).or_default() += 1;
     }
-    for name in ["/v1/book", "/v1/drinks", "/v1/drinks/{id}", "/v1/sites"] {
+    for name in
+        ["/v1/book", "/v1/drinks", "/v1/drinks/{id}", "/v1/sites", "/v1/menu", "/v1/till-map"]
+    {
         let judged = judged.get(&(format!("GET {name}"), 200));
         assert!(judged.is_some(), "no answer of {name} was judged");
+    }
+    for method in ["PUT", "DELETE"] {
+        let judged = judged.get(&(format!("{method} /v1/stock/{{ingredient}}"), 200));
+        assert!(judged.is_some(), "no answer of {method} was judged");
     }
     for (name, least) in [("/v1/expand", 30), ("/v1/validate", 1)] {
         let judged = judged.get(&(format!("POST {name}"), 200)).copied().unwrap_or_default();
@@ -250,7 +309,8 @@ fn the_openapi_document_refuses_an_answer_that_lacks_a_member() {
     for name in ["book", "sites", "drinks_in_german", "piccolo_at_the_kiosk"] {
         let file = root(&format!("tests/contract/read/{name}.json"));
         let case: Value = serde_json::from_str(&fs::read_to_string(file).unwrap()).unwrap();
-        let (_, mut schema) = described(&openapi, &case["request"], 200).unwrap();
+        let (_, mut schema) =
+            described(&openapi, &case["request"], (200, "application/json")).unwrap();
         schema["components"] = openapi["components"].clone();
         let judge = jsonschema::draft202012::new(&schema).unwrap();
         let mut body = case["response"]["body"].clone();

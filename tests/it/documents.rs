@@ -1,13 +1,12 @@
 //! Books as texts: syntax, structure and limits, with every complaint at once and in its place.
 
 use cupwright::{
-    answering::{Asked, answer, read_ticket},
+    answering::{Asked, Sent, answer, read_ticket},
     book::BookDocument,
     demo,
     in_force::{InForce, Source},
     json::{Complaint, Complaints, Limits, Place, read},
 };
-use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use crate::changed::{
@@ -152,7 +151,7 @@ fn a_field_of_ones_own_is_kept_and_changes_the_digest_but_no_build() {
     let ticket = json!({"site": "bookshop", "lang": "en", "lines": lines}).to_string();
     let built = |held: &InForce| {
         let ticket = read_ticket(ticket.as_bytes()).expect("a ticket");
-        let bytes = answer(held, ticket, Asked::Builds, Timestamp::UNIX_EPOCH).expect("an answer");
+        let bytes = answer(held, ticket, Asked::Builds, &Sent::default()).expect("an answer");
         let mut answer: Value = serde_json::from_slice(&bytes).unwrap();
         take_out(&mut answer, "/book/digest");
         for at in 0..2 {
@@ -211,11 +210,11 @@ fn a_text_that_is_not_json_is_told_by_line_and_column() {
 
 #[test]
 fn a_value_that_json_allows_and_nobody_can_hold_is_told_at_its_place() {
-    let text = demo::book().text.replacen("\"version\": \"1.0.0\"", "\"version\": 1e999", 1);
+    let text = demo::book().text.replacen("\"version\": \"1.1.0\"", "\"version\": 1e999", 1);
     let one = only(&text);
     assert_eq!(one.pointer, "/version");
     assert_eq!(one.place, Some(place_at(&text, text.find("1e999").unwrap())));
-    let text = demo::book().text.replacen("\"version\": \"1.0.0\"", "\"version\": \"\\ud800\"", 1);
+    let text = demo::book().text.replacen("\"version\": \"1.1.0\"", "\"version\": \"\\ud800\"", 1);
     assert_eq!(
         only(&text).pointer,
         "/version",

@@ -184,7 +184,10 @@ proptest! {
         let milk = bar.ingredient(build["milk"]["ingredient"].as_str().unwrap()).unwrap();
         let cold_g = get(build, "/milk/cold_ml") * milk.density_kg_m3.unwrap().kg_m3() / 1_000.0;
         let parts = build["parts"].as_array().unwrap();
-        let poured = |part: &&Value| part["ingredient"] == *milk.id && part["stage"] == "pour";
+        // Beside the cup it is the same milk in a jug of its own.
+        let aside = line["modifiers"].to_string().contains("milk-on-side");
+        let stage = if aside { "side" } else { "pour" };
+        let poured = |part: &&Value| part["ingredient"] == *milk.id && part["stage"] == stage;
         let in_cup: f64 = parts.iter().filter(poured).map(|part| part["g"].as_f64().unwrap()).sum();
         // A hot density between 0.95 and 1.04 kg/L for what a leaf keeps.
         let kept_ml = kept_milk_ml(&there.site, build);

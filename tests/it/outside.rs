@@ -8,7 +8,7 @@ mod tools;
 use std::{fs, path::Path, process::Command};
 
 use cupwright::{
-    answering::{Asked, answer, read_ticket},
+    answering::{Asked, Sent, answer, read_ticket},
     contract, demo, http,
 };
 use serde_json::{Value, json};
@@ -126,7 +126,8 @@ fn answered(asked: Asked) -> Value {
     wanted["pin"]["book"] = json!(held.book().version);
     let read = read_ticket(wanted.to_string().as_bytes()).unwrap();
     let now = "2026-11-25T13:05:00Z".parse().unwrap();
-    serde_json::from_slice(&answer(&held, read, asked, now).unwrap()).unwrap()
+    let sent = Sent { now, ..Sent::default() };
+    serde_json::from_slice(&answer(&held, read, asked, &sent).unwrap()).unwrap()
 }
 
 #[test]
@@ -183,7 +184,7 @@ fn a_strict_validator_refuses_what_the_contract_does_not_allow() {
         put("ticket", "/lines", json!([])),
         put("ticket", "/lines/0/quantity", json!(0)),
         put("ticket", "/lines/0/modifiers/0/value", json!(["oat-drink"])),
-        put("ticket", "/lines/0/modifiers/1/value", json!(121)),
+        put("ticket", "/lines/0/modifiers/1/value", json!(10_001)),
         put("ticket", "/lines/0/modifiers/2/count", json!(1.5)),
         put("drink-site", "/schema", json!("drink-site/0.2.0")),
         put("drink-site", "/baskets/0/halves", json!(3)),

@@ -8,6 +8,7 @@ use cupwright::{
     engine::{Given, Line, Moment, What, expand},
     in_force::InForce,
     json::Digest,
+    units::Figure,
     units::Ratio,
     wire::Answer,
 };
@@ -257,7 +258,11 @@ fn a_substitute_takes_the_place_of_an_ingredient_at_its_ratio_and_says_that_it_i
     for (service, sizes) in chai["cups"].as_object().unwrap() {
         for size in sizes.as_object().unwrap().keys() {
             let asked = ["service", "size"].into_iter().zip([service, size]);
-            let asked = asked.map(|(id, value)| given(id, What::Value(value.clone()))).collect();
+            let mut asked: Vec<Given> =
+                asked.map(|(id, value)| given(id, What::Value(value.clone()))).collect();
+            if service == "own" {
+                asked.push(given("capacity", What::Number(Figure::from_thousandths(500_000))));
+            }
             let asked = line("chai-syrup-latte", asked);
             let (before, after) = (answered(&held, plain, &asked), answered(&held, &bar, &asked));
             assert_eq!(after["verdict"], "accept", "{after:#}");

@@ -17,7 +17,8 @@ pub(crate) fn root(path: &str) -> PathBuf {
 
 /// The demo book with its sites.
 pub(crate) fn demo() -> InForce {
-    InForce::load(&demo::book(), &demo::sites()).unwrap_or_else(|faulty| {
+    let held = InForce::load(&demo::book(), &demo::sites());
+    held.and_then(|held| held.with_tills(&demo::tills())).unwrap_or_else(|faulty| {
         let all: Vec<String> = faulty.iter().map(ToString::to_string).collect();
         panic!("the demo does not load:\n{}", all.join("\n"))
     })

@@ -152,7 +152,9 @@ fn forms_of<'a>(notes: &Notes<'a>, book: &'a Book) -> impl Iterator<Item = &'a s
 /// Words that mean exactly one field, which is there.
 fn note_words(notes: &mut Notes<'_>, here: &str, words: &NoteWords, book: &Book) {
     let NoteWords { words: texts, allergy, diet, modifier } = words;
-    for (lang, _) in texts.iter().filter(|(lang, _)| !book.languages.contains(lang)) {
+    let told = !notes.aside.touches("languages");
+    let strange = texts.keys().filter(|lang| told && !book.languages.contains(lang));
+    for lang in strange {
         let at = child(&child(here, "words"), lang);
         notes.note(&at, format!("`{lang}`"), "a language of the book");
     }

@@ -241,8 +241,10 @@ fn odd_halves(bar: &Bar, bean: &Bean, halves: i32, held: &[Held<'_>]) -> Objecti
         fault.fixes.extend(nearest.map(|n| Fix::Count(counter.id.clone(), n)));
     }
     if let Some(slot) = slot_of_phase(bar, Phase::Class) {
+        // Who asks for less caffeine is not offered all of it.
+        let decaf = |id: &Id| bar.bean(id).is_some_and(|bean| bean.decaf);
         let part_of = |value: &&SlotValue| {
-            value.does.bean.as_ref().is_some_and(|id| bean.half_of.contains(id))
+            value.does.bean.as_ref().is_some_and(|id| bean.half_of.contains(id) && decaf(id))
         };
         let beans = slot.values.iter().filter(part_of);
         fault.fixes.extend(beans.map(|value| Fix::Set(slot.id.clone(), value.id.clone())));

@@ -124,9 +124,9 @@ pub(super) fn collect<'b>(
             objections.push(count_out_of_range(counter, *n).at(one.given));
         }
     }
-    objections.extend(too_many_together(&held));
     held.retain(|one| !matches!(one.holding, Holding::Count(_, 0)));
     held.sort_by_key(|one| one.position);
+    objections.extend(too_many_together(&held));
     held
 }
 

@@ -172,15 +172,16 @@ pub(super) fn capacity(
         }
         (Service::Own, None) => Err(capacity_needed(bar, drink, held)),
         (Service::Here | Service::Takeaway, Some((_, one))) => {
-            Err(Objection::refuse(Code::NotApplicable)
+            let mut fault = Objection::refuse(Code::NotApplicable)
                 .about(one.modifier.id())
                 .at(one.given)
                 .name("modifier", one.modifier.names())
-                .name("drink", &drink.names)
-                .fixes([
-                    Fix::Set("service".into(), Service::Own.as_str().into()),
-                    Fix::Withdraw(one.modifier.id().clone()),
-                ]))
+                .name("drink", &drink.names);
+            fault.words = one.modifier.otherwise().map(|otherwise| otherwise.text.clone());
+            Err(fault.fixes([
+                Fix::Set("service".into(), Service::Own.as_str().into()),
+                Fix::Withdraw(one.modifier.id().clone()),
+            ]))
         }
         (Service::Here | Service::Takeaway, None) => Ok(None),
     }

@@ -10,7 +10,7 @@ use crate::{
 
 /// Asks to use the proper field, if the line's note names an allergy, a diet or a modifier.
 ///
-/// What may be an allergy is never offered away: then each choice declares it.
+/// Nothing that a field can say is offered away, and beside an allergy nothing else is offered.
 pub fn note(bar: &Bar, line: &Line) -> Option<Objection> {
     let found = bar.lexicon().find(line.note.as_deref()?);
     let (word, first) = found.first()?;
@@ -42,6 +42,8 @@ pub fn note(bar: &Bar, line: &Line) -> Option<Objection> {
         Meaning::Diet(_) => "diets",
         Meaning::Value(..) | Meaning::Given(_) | Meaning::Open(_) => "modifiers",
     };
-    let without = (!allergy(first)).then_some(Fix::NoNote);
+    // What has a field is given there; only a word that names no wish can just be left out.
+    let open = found.iter().all(|(_, meaning)| matches!(meaning, Meaning::Open(_)));
+    let without = open.then_some(Fix::NoNote);
     Some(ask.text("field", field).fixes(without))
 }

@@ -26,6 +26,14 @@ pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection
     let pull =
         order.coffee.as_ref().filter(|coffee| !pulls.is_empty() && !pulls.contains(coffee.pull));
     found.extend(pull.map(|coffee| pull_outside(bar, order, coffee.pull)));
+    let without_ice = order.ice_times.thousandths() == 0;
+    let ice = order.parts().find(|part| matches!(part, Part::Ice(_))).map(Part::id);
+    let gone = |part: &&Id| {
+        order.removed.contains(part) || (without_ice && ice.is_some_and(|ice| ice == *part))
+    };
+    for part in requires.iter().filter(gone) {
+        found.push(part_missing(bar, order, part));
+    }
     let steamed = match &solved.milk {
         Some(Milk::Steamed(milk)) => Some(milk),
         Some(Milk::Cold(_)) | None => None,
@@ -41,9 +49,12 @@ pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection
         // Foam comes back from a volume of gas, so the last micrometre is rounding.
         let depth = milk.foam_depth.to_nearest(crate::units::Length::from_um(10)).um();
         let measured = within("foam_depth_mm", depth, min, max);
-        let some_left = depth > 0 && order.drink.neighbours.contains_key("less-foam");
-        let under = if some_left { "less-foam" } else { "no-foam" };
-        bound(Code::FoamOutsideIdentity, measured, [under, "more-foam"], &[Phase::Foam]);
+        let keys = if depth > 0 && order.drink.neighbours.contains_key("less-foam") {
+            ["less-foam", "more-foam"]
+        } else {
+            ["no-foam", "more-foam"]
+        };
+        bound(Code::FoamOutsideIdentity, measured, keys, &[Phase::Foam]);
     }
     if let Some(range) = fill_ml {
         let measured = within("fill_ml", solved.together.ul(), range.min.ul(), range.max.ul());
@@ -61,19 +72,14 @@ pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection
         let phases = [Phase::Temperature];
         bound(Code::SetPointOutsideIdentity, measured, ["cooler", "hotter"], &phases);
     }
-    let without_ice = order.ice_times.thousandths() == 0;
-    let ice = order.parts().find(|part| matches!(part, Part::Ice(_))).map(Part::id);
-    let gone = |part: &&Id| {
-        order.removed.contains(part) || (without_ice && ice.is_some_and(|ice| ice == *part))
-    };
-    for part in requires.iter().filter(gone) {
-        found.push(part_missing(bar, order, part));
-    }
-    let guarded = forbids_unless.keys().filter(|one| !order.allowed.contains(one));
-    let forbidden: Vec<&Id> = forbids.iter().chain(guarded).collect();
-    let holds = |one: &&Ingredient| forbidden.iter().any(|id| bar.holds(&one.id, id));
-    for ingredient in used(bar, order, solved).filter(holds) {
-        found.push(part_forbidden(order, ingredient));
+    for ingredient in used(bar, order, solved) {
+        if forbids.iter().any(|id| bar.holds(&ingredient.id, id)) {
+            found.push(part_forbidden(order, ingredient, None));
+            continue;
+        }
+        let guarded = forbids_unless.iter().filter(|(id, _)| !order.allowed.contains(id));
+        let word = guarded.filter(|(id, _)| bar.holds(&ingredient.id, id)).map(|(_, word)| word);
+        found.extend(word.take(1).map(|word| part_forbidden(order, ingredient, Some(word))));
     }
     for objection in found.iter_mut().filter(|_| *safety) {
         objection.safety = true;
@@ -146,8 +152,11 @@ fn part_missing(bar: &Bar, order: &Order<'_>, part: &Id) -> Objection {
     }
 }
 
-fn part_forbidden(order: &Order<'_>, ingredient: &Ingredient) -> Objection {
-    let fault = Objection::refuse(Code::PartForbidden)
+/// * `unless`: the word with which it is allowed, if one is.
+fn part_forbidden(order: &Order<'_>, ingredient: &Ingredient, unless: Option<&Id>) -> Objection {
+    let code = if unless.is_some() { Code::PartNeedsWord } else { Code::PartForbidden };
+    let fault = Objection::refuse(code)
+        .text("word", unless.map_or("", |word| &**word))
         .name("drink", &order.drink.names)
         .name("ingredient", &ingredient.names)
         .toward(&format!("with-{}", ingredient.id));
