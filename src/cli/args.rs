@@ -89,11 +89,14 @@ pub(super) enum Command {
     Validate(TicketArgs),
     /// Check the book and the sheets, and prove the worked examples.
     #[command(after_help = "Examples:\n  cupwright --book book.json --sites sites/ check\n  \
-        cupwright check --fields")]
+        cupwright check --fields\n  cupwright check --pairs")]
     Check {
         /// List each field that a site or its region replaces, and the layer it comes from.
         #[arg(long)]
         fields: bool,
+        /// Try every pair of modifiers on every drink at every site, and print how the verdicts fall.
+        #[arg(long)]
+        pairs: bool,
     },
     /// Lay the book's drinks, cups, parts and ingredients out as tables, or read them back.
     #[command(subcommand, after_help = TABLE_EXAMPLES)]

@@ -1,14 +1,20 @@
 //! `check`: the book, the sheets and the worked examples.
 
-use anstream::println;
+use std::cmp::Reverse;
+
+use anstream::{eprintln, println};
 
 use super::{Outcome, layout::counted, load::Files};
-use crate::book::{Bar, Layer};
+use crate::{
+    book::{Bar, Layer},
+    in_force::{InForce, Mix, mix_of, ways},
+};
 
 /// Loads everything, which proves it, and says what there is.
 ///
 /// * `fields`: whether each replaced field is named with the layer it comes from.
-pub(super) fn check(files: &Files, fields: bool) -> Outcome {
+/// * `pairs`: whether every pair of modifiers is tried on every drink at every site.
+pub(super) fn check(files: &Files, fields: bool, pairs: bool) -> Outcome {
     let held = match files.load() {
         Ok(held) => held,
         Err(outcome) => return outcome,
@@ -23,7 +29,39 @@ pub(super) fn check(files: &Files, fields: bool) -> Outcome {
     for bar in held.bars.values() {
         site(bar, fields);
     }
+    if pairs {
+        print_mix(&held);
+    }
     Outcome::Done
+}
+
+/// Tries every pair of modifiers on every drink at every site, and prints how the verdicts fall.
+fn print_mix(held: &InForce) {
+    let mut all = Mix::default();
+    for bar in held.bars.values() {
+        let ways = ways(bar);
+        let mut here = Mix::default();
+        for (at, drink) in bar.drink_ids().enumerate() {
+            if at % 10 == 0 {
+                eprintln!("{}: drink {} of {}", bar.site.id, at + 1, bar.book.drinks.len());
+            }
+            here.add(mix_of(bar, drink, &ways));
+        }
+        let Mix { accepted, asked, refused, codes: _ } = &here;
+        println!(
+            "{}: {} pairs, {accepted} accepted, {asked} asked, {refused} refused",
+            bar.site.id,
+            here.lines()
+        );
+        all.add(here);
+    }
+    let Mix { accepted, asked, refused, codes } = &all;
+    println!("All: {} pairs, {accepted} accepted, {asked} asked, {refused} refused", all.lines());
+    let mut codes: Vec<_> = codes.iter().collect();
+    codes.sort_by_key(|(code, n)| (Reverse(**n), **code));
+    for (code, n) in codes {
+        println!("  {n:>7}  {code}");
+    }
 }
 
 fn site(bar: &Bar, fields: bool) {

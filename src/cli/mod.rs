@@ -53,7 +53,7 @@ pub fn run(args: Args) -> Outcome {
         }
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
-        Command::Check { fields } => check::check(&files, fields),
+        Command::Check { fields, pairs } => check::check(&files, fields, pairs),
         Command::Table(TableCommand::Export { folder }) => tables::export(&files, &folder),
         Command::Table(TableCommand::Import { folder, out }) => {
             tables::import(&files, &folder, out.as_deref())

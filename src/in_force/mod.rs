@@ -2,11 +2,13 @@
 
 mod loading;
 mod moment;
+mod pairs;
 mod proof;
 
 use std::{collections::BTreeMap, sync::Arc};
 
 pub use moment::{NotATime, moment};
+pub use pairs::{Mix, mix_of, ways};
 
 use crate::{
     book::{Bar, Book, BookDocument, Id, Lang},

@@ -62,7 +62,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("words", &["units", "json", "book", "engine"]),
     ("wire", &["units", "json", "book", "engine", "till", "words"]),
     ("contract", &["json", "book", "till", "keys", "wire"]),
-    ("in_force", &["json", "book", "engine", "till", "words", "wire"]),
+    ("in_force", &["units", "json", "book", "engine", "till", "words", "wire"]),
     ("demo", &["in_force"]),
     ("answering", &["units", "json", "book", "engine", "till", "words", "wire", "in_force"]),
     ("http", &["json", "book", "till", "keys", "state", "wire", "in_force", "answering"]),

@@ -153,7 +153,12 @@ proptest! {
         swapped.insert(at.index(swapped.len() + 1), json!({ "id": "milk", "value": milk }));
         let [before, after] = [plain, swapped].map(|modifiers| answer(&there.with(modifiers)));
         if usual.is_some() {
-            prop_assert_eq!(unordered(&before), unordered(&after));
+            // A milk that was named stays named on another drink, so ways out may differ.
+            let [mut before, mut after] = [unordered(&before), unordered(&after)];
+            for one in [&mut before, &mut after].into_iter().filter(|one| one["verdict"] != "accept") {
+                one["offers"] = json!(true);
+            }
+            prop_assert_eq!(before, after);
         } else {
             prop_assert!(after["verdict"] != "accept", "there is no milk to swap: {after:#}");
         }
@@ -334,7 +339,7 @@ proptest! {
                 };
                 prop_assert_eq!(of(&there.modifiers), of(&held), "{} in {:#}", one, answer);
             }
-            if let Some(c) = one["value"].as_f64() {
+            if let Some(c) = one["value"].as_f64().filter(|_| one["id"] == "temperature") {
                 prop_assert!((get(&answer["build"], "/milk/set_point_c") - c).abs() < 1e-9, "{answer:#}");
             }
         }

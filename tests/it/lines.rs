@@ -29,18 +29,25 @@ pub(crate) struct Posted {
     pub(crate) modifiers: Vec<Value>,
     pub(crate) diets: Vec<&'static str>,
     pub(crate) confirmed: Vec<&'static str>,
+    pub(crate) allergies: Vec<&'static str>,
+    pub(crate) note: Option<&'static str>,
 }
 
 impl Posted {
     /// The line as a client would post it.
     pub(crate) fn line(&self) -> Value {
-        json!({
+        let mut line = json!({
             "line": "7",
             "drink": self.drink,
             "modifiers": self.modifiers,
             "diets": self.diets,
             "confirmed": self.confirmed,
-        })
+            "allergies": self.allergies,
+        });
+        if let Some(note) = self.note {
+            line["note"] = note.into();
+        }
+        line
     }
 
     /// The line with other modifiers.
@@ -60,6 +67,9 @@ pub(crate) fn ways(bar: &Bar) -> Vec<Value> {
     let way = |modifier: &Modifier| -> Vec<Value> {
         let id = modifier.id();
         match modifier {
+            Modifier::Slot(slot) if slot.millilitres.is_some() => {
+                [220, 300, 400, 700].map(|ml| json!({ "id": id, "value": ml })).to_vec()
+            }
             Modifier::Slot(slot) if slot.phase == Phase::Cup => {
                 of_cup(id).iter().map(|value| json!({ "id": id, "value": value })).collect()
             }
@@ -145,15 +155,32 @@ pub(crate) fn posted() -> impl Strategy<Value = Posted> {
     };
     let diets =
         prop_oneof![9 => Just(vec![]), 1 => Just(vec!["vegan"]), 1 => Just(vec!["vegetarian"])];
-    let confirmed = prop_oneof![4 => Just(vec![]), 1 => Just(vec!["shots"])];
-    (places().prop_flat_map(with_modifiers), diets, confirmed).prop_map(
-        |((site, drink, mut modifiers, again), diets, confirmed)| {
+    let confirmed = prop_oneof![
+        4 => Just(vec![]),
+        1 => Just(vec!["shots"]),
+        1 => Just(vec!["over-12-months"]),
+    ];
+    let allergies = prop_oneof![
+        12 => Just(vec![]),
+        1 => Just(vec!["milk"]),
+        1 => Just(vec!["tree-nuts", "soya"]),
+        1 => Just(vec!["honey"]),
+    ];
+    let note = prop_oneof![
+        12 => Just(None),
+        1 => Just(Some("by the window")),
+        1 => Just(Some("no dairy pls")),
+        1 => Just(Some("xtra hot")),
+    ];
+    let said = (diets, confirmed, allergies, note);
+    (places().prop_flat_map(with_modifiers), said).prop_map(
+        |((site, drink, mut modifiers, again), (diets, confirmed, allergies, note))| {
             for index in again {
                 if !modifiers.is_empty() {
                     modifiers.push(modifiers[index.index(modifiers.len())].clone());
                 }
             }
-            Posted { site, drink, modifiers, diets, confirmed }
+            Posted { site, drink, modifiers, diets, confirmed, allergies, note }
         },
     )
 }
