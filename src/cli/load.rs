@@ -119,7 +119,7 @@ fn too_large(path: &Path, found: &str) -> Untaken {
 
 /// Whether a file name is that of a site's sheet: `.json`, and not of a till.
 fn is_sheet(name: &str) -> bool {
-    name.ends_with(".json") && !is_till(name)
+    Path::new(name).extension().is_some_and(|end| end == "json") && !is_till(name)
 }
 
 /// Whether a file name is that of a till's sheet: `SITE.till.csv` or `SITE.till.json`.

@@ -15,7 +15,7 @@ pub enum Verdict<'b> {
     /// It can be made as asked.
     Accept {
         /// The line in normal form.
-        canonical: Line,
+        canonical: Box<Line>,
         /// The build of one cup.
         build: Box<Build<'b>>,
         /// What the reader must know.
@@ -47,7 +47,11 @@ pub fn verdict<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Verdict<'b> {
     let objections = match build_line(bar, line, moment) {
         Ok(build) => {
             let (canonical, notices) = (build.canonical(line), build.notices(bar, line));
-            return Verdict::Accept { canonical, build: Box::new(build), notices };
+            return Verdict::Accept {
+                canonical: Box::new(canonical),
+                build: Box::new(build),
+                notices,
+            };
         }
         Err(objections) => objections,
     };

@@ -10,9 +10,12 @@ use crate::{answering::Sent, book::Bar, in_force::moment, wire::Problem};
 /// What a menu depends on beside the book: what has run out, and which drinks are out of season.
 type Depends = (Vec<String>, Vec<String>);
 
+/// A menu as bytes, and what it depends on.
+type Made = (Depends, Vec<u8>);
+
 /// The last menu of each site in each language; a book has few of both.
 #[derive(Debug, Default)]
-pub(crate) struct Menus(Mutex<HashMap<(String, String), (Depends, Vec<u8>)>>);
+pub(crate) struct Menus(Mutex<HashMap<(String, String), Made>>);
 
 impl Menus {
     /// The menu that was made, if nothing of it has changed, or a new one by `make`.
@@ -26,7 +29,7 @@ impl Menus {
         let Ok(moment) = moment(bar, &sent.out_of_stock, None, sent.now) else { return make() };
         let depends = (moment.out_of_stock, moment.out_of_season);
         let key = (bar.site.id.to_string(), lang.unwrap_or_default().to_owned());
-        let held = |menus: &HashMap<_, (Depends, Vec<u8>)>| {
+        let held = |menus: &HashMap<_, Made>| {
             menus.get(&key).filter(|(of, _)| *of == depends).map(|(_, bytes)| bytes.clone())
         };
         if let Some(bytes) = held(&self.0.lock().unwrap_or_else(PoisonError::into_inner)) {

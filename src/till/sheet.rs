@@ -73,17 +73,15 @@ fn button(cells: &[&str], at: usize) -> Result<Button, Vec<(usize, Complaint)>> 
         faults.push((1, Complaint::at(here("code"), format!("`{}`", cell(0)), expected)));
     }
     let texts = cell(3).split(';').map(str::trim).filter(|text| !text.is_empty());
-    let modifiers = texts
-        .filter_map(|text| match modifier(text) {
-            Some(modifier) => Some(modifier),
-            None => {
-                let expected = "`id=value`, `id=+1` or `id`, apart by `;`";
-                let fault = Complaint::at(here("modifiers"), format!("`{text}`"), expected);
-                faults.push((4, fault));
-                None
-            }
-        })
-        .collect();
+    let mut modifiers = Vec::new();
+    for text in texts {
+        if let Some(modifier) = modifier(text) {
+            modifiers.push(modifier);
+            continue;
+        }
+        let expected = "`id=value`, `id=+1` or `id`, apart by `;`";
+        faults.push((4, Complaint::at(here("modifiers"), format!("`{text}`"), expected)));
+    }
     if !faults.is_empty() {
         return Err(faults);
     }

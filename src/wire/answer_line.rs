@@ -8,7 +8,7 @@ use super::{BuildView, LineView, build_view};
 use crate::{
     book::{AllergyRoute, Bar, Via},
     engine::{
-        Verdict,
+        Line, Verdict,
         derive::{Allergens, Declaration, Noticed},
         neighbours::{Alternative, NoneBecause},
         objection::{Measured, Objection},
@@ -225,7 +225,7 @@ pub fn answer_line<'a>(
             AnswerLine::Accepted(Box::new(AcceptedLine {
                 line: id.to_owned(),
                 verdict: AcceptWord::Word,
-                canonical: canonical.clone().into(),
+                canonical: Line::clone(canonical).into(),
                 price: price_view(bar, build.order.price),
                 build: with_build.then(|| build_view(bar, build, catalogue)),
                 allergy: allergy_view(bar, &build.declared),

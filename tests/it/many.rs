@@ -31,8 +31,8 @@ struct Tally {
 fn prove(line: &Line, offers: &[Alternative<'_>], site: &str) -> usize {
     let bar = &DEMO.bars[site];
     for offer in offers {
-        let built = build_line(bar, &offer.line, &Moment::default());
-        let Ok(build) = built else { panic!("{:?} is offered for {line:?}", offer.line) };
+        let build = build_line(bar, &offer.line, &Moment::default())
+            .unwrap_or_else(|_| panic!("{:?} is offered for {line:?}", offer.line));
         assert_eq!(build.canonical(&offer.line), offer.line, "offered for {line:?}");
         assert!(
             line.allergies.iter().all(|one| offer.line.allergies.contains(one)),
@@ -82,7 +82,7 @@ fn every_alternative_and_choice_of_a_hundred_thousand_lines_can_be_made() {
             *all.verdicts.entry(name).or_default() += n;
         }
     }
-    println!("{LINES} lines: {:?}, {} ways out", all.verdicts, all.offered);
+    eprintln!("{LINES} lines: {:?}, {} ways out", all.verdicts, all.offered);
     assert_eq!(all.verdicts.values().sum::<usize>(), LINES);
     for name in ["accepted", "asked", "refused"] {
         let n = all.verdicts.get(name).copied().unwrap_or_default();
@@ -104,7 +104,7 @@ fn every_pair_of_modifiers_on_every_drink_at_every_site_comes_to_a_verdict() {
             all.add(mix);
         }
     }
-    println!("{all:?}");
+    eprintln!("{all:?}");
     let book = DEMO.book();
     let pairs = book.modifiers.len() * (book.modifiers.len() - 1) / 2;
     assert_eq!(all.lines(), pairs * book.drinks.len() * DEMO.bars.len());

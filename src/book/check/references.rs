@@ -144,7 +144,7 @@ fn neighbour_keys(
 fn forms_of<'a>(notes: &Notes<'a>, book: &'a Book) -> impl Iterator<Item = &'a str> {
     let read = book.modifiers.iter().flat_map(Modifier::effects);
     let read = read.filter_map(|effect| effect.form.as_deref());
-    let written = notes.aside.elements("modifiers").flat_map(|one| one["values"].as_array());
+    let written = notes.aside.elements("modifiers").filter_map(|one| one["values"].as_array());
     let written = written.flatten().filter_map(|value| value["does"]["form"].as_str());
     read.chain(written)
 }

@@ -245,6 +245,7 @@ pub enum IcePolicy {
 
 impl IcePolicy {
     /// Whether it is the usual one, which sheets need not write.
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde calls it so")]
     const fn is_fill(&self) -> bool {
         matches!(self, Self::Fill)
     }

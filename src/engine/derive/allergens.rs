@@ -5,7 +5,7 @@
 use crate::{
     book::{AllergenSet, Bar, Brings, Id, IngredientKind, Part, Stage, Via},
     engine::{
-        order::Order,
+        order::{CoffeeOrder, Order},
         solve::{Milk, Solved},
     },
 };
@@ -42,7 +42,7 @@ pub(super) struct Touched<'b> {
 
 /// The allergens of the cup.
 pub fn allergens<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Allergens<'b> {
-    let beans = order.coffee.iter().flat_map(|coffee| coffee.draws());
+    let beans = order.coffee.iter().flat_map(CoffeeOrder::draws);
     let beans = beans.map(|draw| &*draw.bean.ingredient);
     let milk = order.milk.as_ref().map(|milk| &*milk.ingredient.id);
     let portions = solved.portions.iter().map(|one| &*one.ingredient.id);
@@ -110,7 +110,7 @@ pub(super) fn touched<'b>(
         let met = equipment.strained();
         push(Via::Strainer, met.ingredients.iter().collect(), met.allergens);
     }
-    for draw in order.coffee.iter().flat_map(|coffee| coffee.draws()) {
+    for draw in order.coffee.iter().flat_map(CoffeeOrder::draws) {
         let mills = bar.site.grinders.iter().filter(|mill| mill.beans.contains(&draw.bean.id));
         let beans = mills.flat_map(|mill| &mill.beans).filter_map(|id| bar.bean(id));
         let (ids, set) = with_allergens(bar, beans.map(|bean| &bean.ingredient));

@@ -230,8 +230,8 @@ fn odd_halves(bar: &Bar, bean: &Bean, halves: i32, held: &[Held<'_>]) -> Objecti
         fault = fault.about(one.modifier.id()).at(one.given);
     }
     let counters = bar.book.modifiers.iter().filter_map(|modifier| match modifier {
-        Modifier::Counter(counter) if counter.does.halves_each == Some(1) => Some(counter),
-        _ => None,
+        Modifier::Counter(counter) => Some(counter).filter(|one| one.does.halves_each == Some(1)),
+        Modifier::Slot(_) | Modifier::Flag(_) => None,
     });
     for counter in counters {
         let has = held.iter().filter_map(|one| one.holding.count());

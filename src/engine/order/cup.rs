@@ -144,9 +144,8 @@ pub(super) fn capacity(
     vessel: &Vessel,
     held: &[Held<'_>],
 ) -> Result<Option<Volume>, Objection> {
-    let given = held.iter().find_map(|one| match one.holding {
-        Holding::Capacity(ml) => Some((ml, one)),
-        _ => None,
+    let given = held.iter().find_map(|one| {
+        if let Holding::Capacity(ml) = one.holding { Some((ml, one)) } else { None }
     });
     match (service, given) {
         (Service::Own, Some((ml, one))) => {

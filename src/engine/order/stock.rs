@@ -1,6 +1,6 @@
 //! Whether everything an order needs is here, may be used, and suits the declared diets.
 
-use super::{Held, Order, milk::other_milks, slot_of_phase};
+use super::{CoffeeOrder, Held, Order, milk::other_milks, slot_of_phase};
 use crate::{
     book::{Bar, Id, Ingredient, IngredientKind, Modifier, Named, Part, Phase},
     engine::{
@@ -74,7 +74,7 @@ fn missing(bar: &Bar, ingredient: &Ingredient, moment: &Moment) -> Option<Code> 
 pub fn ingredients<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<(Role<'b>, &'b Ingredient)> {
     let mut all = Vec::with_capacity(8);
     let mut push = |role, id: &str| all.extend(bar.ingredient(id).map(|found| (role, found)));
-    for draw in order.coffee.iter().flat_map(|coffee| coffee.draws()) {
+    for draw in order.coffee.iter().flat_map(CoffeeOrder::draws) {
         push(Role::Bean, &draw.bean.ingredient);
     }
     for part in order.parts() {

@@ -5,7 +5,7 @@ use crate::{
     book::{Bar, Envelope, Id, Ingredient, Part, Phase},
     engine::{
         objection::{Code, Fix, Measured, Objection},
-        order::Order,
+        order::{CoffeeOrder, Order},
     },
 };
 
@@ -174,7 +174,7 @@ fn used<'a>(
 ) -> impl Iterator<Item = &'a Ingredient> {
     let milk =
         solved.milk.as_ref().filter(|_| order.parts().any(|part| matches!(part, Part::Milk(_))));
-    let beans = order.coffee.iter().flat_map(|coffee| coffee.draws());
+    let beans = order.coffee.iter().flat_map(CoffeeOrder::draws);
     let beans = beans.filter_map(|draw| bar.ingredient(&draw.bean.ingredient));
     solved.portions.iter().map(|one| one.ingredient).chain(milk.map(Milk::ingredient)).chain(beans)
 }

@@ -179,9 +179,9 @@ fn part_portions<'b>(bar: &'b Bar, order: &Order<'b>, part: &'b Part, all: &mut 
 
 /// Whether what is added is more of the drink's own paste, and so is stirred with it.
 fn is_stirred_in(order: &Order<'_>, one: &Added<'_>) -> bool {
-    let own = |part: &Part| match part {
-        Part::Paste(paste) => paste.ingredient == one.ingredient.id && same(paste, one),
-        _ => false,
+    let own = |part: &Part| {
+        matches!(part, Part::Paste(paste)
+            if paste.ingredient == one.ingredient.id && same(paste, one))
     };
     one.stage == Stage::CupBefore && order.parts().any(own)
 }

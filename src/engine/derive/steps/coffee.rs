@@ -35,7 +35,12 @@ pub(super) fn goes(order: &Order<'_>, solved: &Solved<'_>) -> Option<Goes> {
     let poured = |part: &&Part| match part {
         Part::Ingredient(one) => one.stage == Stage::Pour,
         Part::Paste(_) => false,
-        _ => true,
+        Part::Coffee(_)
+        | Part::Milk(_)
+        | Part::Water(_)
+        | Part::Ice(_)
+        | Part::Steep(_)
+        | Part::Brew(_) => true,
     };
     Some(match order.parts().find(poured) {
         Some(Part::Coffee(_)) | None => {
