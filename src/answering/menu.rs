@@ -2,7 +2,7 @@
 //! so that a till offers nothing that would be refused.
 
 use crate::{
-    book::{Bar, CounterModifier, Drink, Exclusion, Modifier, Phase, Words},
+    book::{Bar, CounterModifier, Drink, Exclusion, Modifier, Phase, Service, Words},
     engine::{
         Given, Line, Moment, What, build_line,
         objection::{Code, Objection},
@@ -39,7 +39,11 @@ pub fn menu(
         }
     }
     let taken = |id: &str| drinks.iter().any(|one| one.modifiers.iter().any(|two| two.id == id));
-    let modifiers = bar.book.modifiers.iter().filter(|one| taken(one.id()));
+    let own = drinks.iter().flat_map(|one| &one.cups).any(|cup| cup.service == Service::Own);
+    // How much an own cup holds is asked with the cup, not with a drink.
+    let capacity =
+        |one: &&Modifier| own && matches!(one, Modifier::Slot(slot) if slot.millilitres.is_some());
+    let modifiers = bar.book.modifiers.iter().filter(|one| taken(one.id()) || capacity(one));
     let view = Menu {
         book: BookStamp::of(bar),
         site: SiteStamp { id: bar.site.id.to_string(), digest: bar.site_digest.to_string() },
@@ -167,12 +171,11 @@ impl<'a> Kitchen<'a> {
                 for value in &slot.values {
                     view.excludes.extend(self.exclusions(Some(&value.id), &value.excludes));
                 }
-                let degrees = slot.celsius.map(|range| NumbersView {
-                    unit: "°C",
-                    min: range.min.c(),
-                    max: range.max.c(),
-                });
-                view.numbers = degrees;
+                let numbers = |unit, min, max| NumbersView { unit, min, max };
+                let degrees = slot.celsius.map(|one| numbers("°C", one.min.c(), one.max.c()));
+                let volumes = slot.millilitres;
+                let volumes = volumes.map(|one| numbers("mL", one.min.ml(), one.max.ml()));
+                view.numbers = degrees.or(volumes);
             }
             Modifier::Counter(counter) => {
                 view.kind = "counter";

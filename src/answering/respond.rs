@@ -186,7 +186,7 @@ pub(crate) fn drink_row(bar: &Bar, drink: &Drink, catalogue: &Catalogue) -> Drin
 /// The problem of a site that is not there.
 pub(crate) fn unknown_site(held: &InForce, site: &str) -> Problem {
     let known: Vec<&str> = held.bars.keys().map(|id| &**id).collect();
-    Kind::UnknownSite.with(format_args!("There is no site `{site}`. Sites: {}.", known.join(", ")))
+    Kind::UnknownSite.with(format_args!("`{site}` is none of {}.", known.join(", ")))
 }
 
 /// The problem of a language that the book lacks.

@@ -50,7 +50,8 @@ pub(super) enum Command {
         state: Option<PathBuf>,
     },
     /// Make a key: its secret, shown once, and the record for the file of keys.
-    #[command(after_help = "Example:\n  cupwright key --id front-till --role till --site bookshop")]
+    #[command(after_help = "Example:\n  \
+        cupwright key --id front-till --role till --site bookshop --into keys.json")]
     Key {
         /// Id by which people and logs name it.
         #[arg(long)]
@@ -61,6 +62,10 @@ pub(super) enum Command {
         /// Site for which it holds; all if none is given. Give it several times for several.
         #[arg(long)]
         site: Vec<String>,
+        /// File of keys to put the record into; it is made if it is not there. Without it the record
+        /// is printed.
+        #[arg(long, value_name = "FILE")]
+        into: Option<PathBuf>,
     },
     /// Check the sheet of a site's till, or draft one.
     #[command(after_help = "Examples:\n  cupwright till-map --site bookshop\n  \

@@ -47,7 +47,7 @@ pub fn run(args: Args) -> Outcome {
         Command::Serve { listen, keys, state } => {
             serve::serve(&files, listen, keys.as_deref(), state.as_deref())
         }
-        Command::Key { id, role, site } => key::key(&id, &role, &site),
+        Command::Key { id, role, site, into } => key::key(&id, &role, &site, into.as_deref()),
         Command::TillMap { site, sheet, draft, json } => {
             till_map::till_map(&files, &site, sheet.as_deref(), draft, json)
         }

@@ -1,7 +1,7 @@
 //! What is different from the book, in the fixed order in which stickers and tickets say it.
 
 use crate::{
-    book::{Bar, Modifier, Phase, Words},
+    book::{Bar, Modifier, Phase, Stage, Words},
     engine::order::{Held, Holding, Order},
 };
 
@@ -34,10 +34,10 @@ pub enum Sticker<'b> {
     Millilitres(i64),
 }
 
-/// Where a phase stands on a sticker: size, milk, coffee, strength, temperature, foam, fill,
-/// additions, and what comes with the cup last.
-const fn rank(phase: Phase) -> u8 {
-    match phase {
+/// Where a change stands on a sticker: size, milk, coffee, strength, temperature, foam, fill, what is
+/// added, what is taken off, what stands beside, and what comes with the cup last.
+fn rank(held: &Held<'_>) -> u8 {
+    match held.phase() {
         Phase::Form | Phase::Cup => 0,
         Phase::Milk => 1,
         Phase::Count => 2,
@@ -48,9 +48,17 @@ const fn rank(phase: Phase) -> u8 {
         Phase::Foam => 7,
         Phase::Ice => 8,
         Phase::Fill => 9,
-        Phase::Addition => 10,
-        Phase::Placement => 11,
-        Phase::Handover => 12,
+        Phase::Addition => {
+            let effect = held.effect().map(|(effect, _)| effect);
+            let stage = effect.and_then(|effect| effect.add.as_ref()).map(|add| add.stage);
+            match (stage, effect.is_some_and(|effect| !effect.remove.is_empty())) {
+                (Some(Stage::Side | Stage::Sealed), _) => 12,
+                (None, true) => 11,
+                (Some(_) | None, _) => 10,
+            }
+        }
+        Phase::Placement => 12,
+        Phase::Handover => 13,
     }
 }
 
@@ -59,7 +67,7 @@ pub fn changes<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<Change<'b>> {
     let mut all: Vec<(u8, Change<'b>)> = Vec::with_capacity(order.held.len());
     for (held, one) in order.held.iter().enumerate() {
         if let Some(sticker) = sticker(bar, one) {
-            all.push((rank(one.phase()), Change { sticker, held }));
+            all.push((rank(one), Change { sticker, held }));
         }
     }
     // Stable, so that within a phase the order of the book stays.

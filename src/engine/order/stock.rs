@@ -59,10 +59,11 @@ pub(super) fn check(
 fn missing(bar: &Bar, ingredient: &Ingredient, moment: &Moment) -> Option<Code> {
     if bar.is_recalled(&ingredient.id) {
         Some(Code::Recalled)
-    } else if ingredient.kind == IngredientKind::Water {
-        None
     } else if moment.out_of_stock.iter().any(|gone| ingredient.id == gone.as_str()) {
         Some(Code::OutOfStock)
+    } else if ingredient.kind == IngredientKind::Water {
+        // No sheet lists its tap.
+        None
     } else if !bar.stocks(&ingredient.id) {
         Some(Code::NotStocked)
     } else {

@@ -190,20 +190,14 @@ fn layers<'b>(
 ) -> Vec<(Layer<'b>, bool)> {
     let (from_water, from_milk) = kept;
     let mut all: Vec<(Layer<'b>, bool)> = Vec::with_capacity(portions.len() + 3);
-    let aside_of = |of: &LayerOf<'b>| {
-        let mut parts = order.parts();
-        match of {
-            LayerOf::Coffee => parts.find_map(Part::as_coffee).map(|part| (&part.id, "coffee")),
-            LayerOf::Milk | LayerOf::FoamGas => {
-                parts.find_map(Part::as_milk).map(|part| (&part.id, "milk"))
-            }
-            LayerOf::Water => parts.find_map(Part::as_water).map(|part| (&part.id, "water")),
-            LayerOf::Ice | LayerOf::Ingredient(_) => None,
-        }
+    // Only these three are solved as if they were in the cup; what else stands beside it has a stage
+    // of its own and no layer.
+    let beside = |part: &Part| {
+        matches!(part, Part::Coffee(_) | Part::Milk(_) | Part::Water(_))
+            && order.is_aside(part.id(), part.kind())
     };
-    let mut push = |of, volume| {
+    let mut push = |of, volume, aside: bool| {
         if volume > Volume::ZERO {
-            let aside = aside_of(&of).is_some_and(|(id, kind)| order.is_aside(id, kind));
             all.push((Layer { of, volume }, aside));
         }
     };
@@ -228,8 +222,10 @@ fn layers<'b>(
             }
         }
     };
-    added(&[Stage::CupBefore], &mut push);
+    added(&[Stage::CupBefore], &mut |of, volume| push(of, volume, false));
     for part in order.parts() {
+        let aside = beside(part);
+        let mut push = |of, volume| push(of, volume, aside);
         match part {
             Part::Coffee(_) => push(LayerOf::Coffee, coffee.map_or(Volume::ZERO, |one| one.volume)),
             Part::Milk(_) => {
@@ -248,7 +244,7 @@ fn layers<'b>(
             }
         }
     }
-    added(&[Stage::Pour, Stage::Top], &mut push);
+    added(&[Stage::Pour, Stage::Top], &mut |of, volume| push(of, volume, false));
     all
 }
 

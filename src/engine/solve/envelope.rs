@@ -11,37 +11,40 @@ use crate::{
 
 /// Every bound of the drink's identity that the solved cup leaves.
 pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection> {
-    let Envelope {
-        foam_depth_mm,
-        fill_ml,
-        brim_ml,
-        set_point_c,
-        safety,
-        pulls,
-        requires,
-        forbids,
-        forbids_unless,
-    } = &order.drink.envelope;
-    let mut found = Vec::new();
+    let mut found = of_parts(bar, order);
+    found.extend(of_amounts(order, solved));
+    found.extend(of_ingredients(bar, order, solved));
+    for objection in found.iter_mut().filter(|_| order.drink.envelope.safety) {
+        objection.safety = true;
+    }
+    found
+}
+
+/// The pull that it is made with, and the parts that it must have.
+fn of_parts(bar: &Bar, order: &Order<'_>) -> Vec<Objection> {
+    let Envelope { pulls, requires, .. } = &order.drink.envelope;
     let pull =
         order.coffee.as_ref().filter(|coffee| !pulls.is_empty() && !pulls.contains(coffee.pull));
-    found.extend(pull.map(|coffee| pull_outside(bar, order, coffee.pull)));
+    let pull = pull.map(|coffee| pull_outside(bar, order, coffee.pull));
     let without_ice = order.ice_times.thousandths() == 0;
     let ice = order.parts().find(|part| matches!(part, Part::Ice(_))).map(Part::id);
     let gone = |part: &&Id| {
         order.removed.contains(part) || (without_ice && ice.is_some_and(|ice| ice == *part))
     };
-    for part in requires.iter().filter(gone) {
-        found.push(part_missing(bar, order, part));
-    }
+    let missing = requires.iter().filter(gone).map(|part| part_missing(bar, order, part));
+    pull.into_iter().chain(missing).collect()
+}
+
+/// Foam, fill, cup and set-point; what stands beside the cup counts as in it.
+fn of_amounts(order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection> {
+    let Envelope { foam_depth_mm, fill_ml, brim_ml, set_point_c, .. } = &order.drink.envelope;
+    let mut found = Vec::new();
     let steamed = match &solved.milk {
         Some(Milk::Steamed(milk)) => Some(milk),
         Some(Milk::Cold(_)) | None => None,
     };
     let mut bound = |code, measured, keys: [&str; 2], phases: &[Phase]| {
-        if let Some(objection) = bound(order, code, measured, keys, phases) {
-            found.push(objection);
-        }
+        found.extend(bound(order, code, measured, keys, phases));
     };
     let within = |field, value, min, max| Measured { field, value, min: Some(min), max: Some(max) };
     if let Some((range, milk)) = foam_depth_mm.as_ref().zip(steamed) {
@@ -72,6 +75,13 @@ pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection
         let phases = [Phase::Temperature];
         bound(Code::SetPointOutsideIdentity, measured, ["cooler", "hotter"], &phases);
     }
+    found
+}
+
+/// Ingredients that it must not have, by themselves or inside others.
+fn of_ingredients(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection> {
+    let Envelope { forbids, forbids_unless, .. } = &order.drink.envelope;
+    let mut found = Vec::new();
     for ingredient in used(bar, order, solved) {
         if forbids.iter().any(|id| bar.holds(&ingredient.id, id)) {
             found.push(part_forbidden(order, ingredient, None));
@@ -80,9 +90,6 @@ pub fn judge(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>) -> Vec<Objection
         let guarded = forbids_unless.iter().filter(|(id, _)| !order.allowed.contains(id));
         let word = guarded.filter(|(id, _)| bar.holds(&ingredient.id, id)).map(|(_, word)| word);
         found.extend(word.take(1).map(|word| part_forbidden(order, ingredient, Some(word))));
-    }
-    for objection in found.iter_mut().filter(|_| *safety) {
-        objection.safety = true;
     }
     found
 }
@@ -161,7 +168,11 @@ fn part_forbidden(order: &Order<'_>, ingredient: &Ingredient, unless: Option<&Id
         .name("ingredient", &ingredient.names)
         .toward(&format!("with-{}", ingredient.id));
     match order.added.iter().find(|added| added.ingredient.id == ingredient.id) {
-        Some(added) => fault.about(added.by).fixes([Fix::Withdraw(added.by.clone())]),
+        Some(added) => {
+            let held = order.held.iter().find(|held| held.modifier.id() == added.by);
+            let fault = fault.about(added.by).fixes([Fix::Withdraw(added.by.clone())]);
+            held.map_or(fault.clone(), |held| fault.at(held.given))
+        }
         None => fault,
     }
 }
