@@ -35,3 +35,4 @@ mod starter;
 mod steps;
 mod support;
 mod tables;
+mod trade;

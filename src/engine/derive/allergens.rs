@@ -31,13 +31,37 @@ pub struct Shared<'b> {
 }
 
 /// A piece of equipment that a cup shares, and what else meets it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Touched<'b> {
     pub(super) via: Via,
-    /// What meets it, by ingredient id.
-    pub(super) ingredients: Vec<&'b Id>,
-    /// Allergens of that.
+    /// Allergens of what meets it.
     pub(super) allergens: AllergenSet,
+    meets: Meets<'b>,
+}
+
+/// What meets a piece of equipment; told apart so that nothing is gathered until it is asked for.
+#[derive(Clone, Copy, Debug)]
+enum Meets<'b> {
+    /// These ingredients.
+    All(&'b [Id]),
+    /// Of the first, those that are among the second.
+    Of(&'b [Id], &'b [Id]),
+    /// These beans.
+    Beans(&'b [Id]),
+}
+
+impl Touched<'_> {
+    /// Whether any ingredient that meets it is as `wanted`.
+    pub(super) fn meets_any(&self, bar: &Bar, wanted: impl Fn(&Id) -> bool) -> bool {
+        match self.meets {
+            Meets::All(ids) => ids.iter().any(wanted),
+            Meets::Of(ids, only) => ids.iter().filter(|id| only.contains(id)).any(wanted),
+            Meets::Beans(beans) => {
+                let found = beans.iter().filter_map(|id| bar.bean(id));
+                found.map(|bean| &bean.ingredient).any(wanted)
+            }
+        }
+    }
 }
 
 /// The allergens of the cup.
@@ -78,49 +102,42 @@ pub(super) fn touched<'b>(
     solved: &Solved<'b>,
 ) -> Vec<Touched<'b>> {
     let mut all = Vec::with_capacity(4);
-    let mut push = |via, ingredients: Vec<&'b Id>, allergens| {
-        all.push(Touched { via, ingredients, allergens });
-    };
+    let mut push = |via, meets, allergens| all.push(Touched { via, allergens, meets });
     let equipment = bar.equipment();
     if let Some(Milk::Steamed(milk)) = &solved.milk {
         let met = equipment.steamed();
         let only = &milk.wand.only;
         if only.is_empty() {
-            push(Via::Wand, met.ingredients.iter().collect(), met.allergens);
+            push(Via::Wand, Meets::All(&met.ingredients), met.allergens);
         } else {
             let those = met.ingredients.iter().filter(|id| only.contains(id));
-            let (ids, set) = with_allergens(bar, those);
-            push(Via::Wand, ids, set);
+            push(Via::Wand, Meets::Of(&met.ingredients, only), allergens_of(bar, those));
         }
-        push(Via::Jug, met.ingredients.iter().collect(), met.allergens);
+        push(Via::Jug, Meets::All(&met.ingredients), met.allergens);
     }
     let poured_beside = solved
         .portions
         .iter()
         .any(|one| one.stage == Stage::Side && one.ingredient.kind == IngredientKind::Milk);
-    if poured_beside {
-        let met = equipment.milks();
-        push(Via::Jug, met.ingredients.iter().collect(), met.allergens);
-    }
-    if order.parts().any(|part| matches!(part, Part::Paste(_))) {
-        let met = equipment.stirred();
-        push(Via::Whisk, met.ingredients.iter().collect(), met.allergens);
-    }
-    if order.parts().any(|part| matches!(part, Part::Steep(_))) {
-        let met = equipment.strained();
-        push(Via::Strainer, met.ingredients.iter().collect(), met.allergens);
+    let made_with = |wanted: fn(&Part) -> bool| order.parts().any(wanted);
+    let shared = [
+        (poured_beside, Via::Jug, equipment.milks()),
+        (made_with(|part| matches!(part, Part::Paste(_))), Via::Whisk, equipment.stirred()),
+        (made_with(|part| matches!(part, Part::Steep(_))), Via::Strainer, equipment.strained()),
+    ];
+    for (_, via, met) in shared.into_iter().filter(|(is_used, _, _)| *is_used) {
+        push(via, Meets::All(&met.ingredients), met.allergens);
     }
     for draw in order.coffee.iter().flat_map(CoffeeOrder::draws) {
-        let mills = bar.site.grinders.iter().filter(|mill| mill.beans.contains(&draw.bean.id));
-        let beans = mills.flat_map(|mill| &mill.beans).filter_map(|id| bar.bean(id));
-        let (ids, set) = with_allergens(bar, beans.map(|bean| &bean.ingredient));
-        push(Via::Grinder, ids, set);
+        for mill in bar.site.grinders.iter().filter(|mill| mill.beans.contains(&draw.bean.id)) {
+            let beans = mill.beans.iter().filter_map(|id| bar.bean(id));
+            let set = allergens_of(bar, beans.map(|bean| &bean.ingredient));
+            push(Via::Grinder, Meets::Beans(&mill.beans), set);
+        }
     }
     all
 }
 
-fn with_allergens<'b>(bar: &Bar, ids: impl Iterator<Item = &'b Id>) -> (Vec<&'b Id>, AllergenSet) {
-    let ids: Vec<&Id> = ids.collect();
-    let set = ids.iter().fold(AllergenSet::default(), |set, id| set.and(bar.brings(id).contains));
-    (ids, set)
+fn allergens_of<'b>(bar: &Bar, ids: impl Iterator<Item = &'b Id>) -> AllergenSet {
+    ids.fold(AllergenSet::default(), |set, id| set.and(bar.brings(id).contains))
 }

@@ -58,9 +58,7 @@ impl<'b> Wanted<'b> {
 
     fn is_met_on(&self, bar: &Bar, one: &Touched<'_>) -> bool {
         one.allergens.meets(self.allergens)
-            || self
-                .ingredient
-                .is_some_and(|wanted| one.ingredients.iter().any(|id| bar.holds(id, wanted)))
+            || self.ingredient.is_some_and(|wanted| one.meets_any(bar, |id| bar.holds(id, wanted)))
     }
 }
 
