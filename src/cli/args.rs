@@ -4,15 +4,17 @@ use std::{net::SocketAddr, path::PathBuf};
 
 use clap::{Parser, Subcommand};
 
+use crate::book::Id;
+
 const AFTER: &str = "\
 Without a command it serves the book on 127.0.0.1:8080; without a book, the demo.
 
 Exit codes:
   0  done; every line of a ticket is accepted
-  1  a line of the ticket is asked about or refused
+  1  a line of the ticket is asked about or refused, or a till's sheet is not all right
   2  the command line is at fault
   3  a book, a site's sheet, a ticket or a table has complaints; all of them are printed
-  4  a file cannot be read or written, or an address cannot be bound
+  4  a file cannot be read or written, state cannot be kept, or an address cannot be bound
 
 Examples:
   cupwright serve --listen 127.0.0.1:9000
@@ -54,13 +56,13 @@ pub(super) enum Command {
         cupwright key --id front-till --role till --site bookshop --into keys.json")]
     Key {
         /// Id by which people and logs name it.
-        #[arg(long)]
+        #[arg(long, value_parser = an_id)]
         id: String,
         /// What its holder may do.
         #[arg(long, value_parser = ["till", "trainer", "admin"])]
         role: String,
         /// Site for which it holds; all if none is given. Give it several times for several.
-        #[arg(long)]
+        #[arg(long, value_parser = an_id)]
         site: Vec<String>,
         /// File of keys to put the record into; it is made if it is not there. Without it the record
         /// is printed.
@@ -165,5 +167,14 @@ impl Command {
     /// What runs when no command is given.
     pub(super) const fn default_serve() -> Self {
         Self::Serve { listen: DEFAULT, keys: None, state: None }
+    }
+}
+
+/// An id of a key or a site, as the file of keys takes it.
+fn an_id(text: &str) -> Result<String, &'static str> {
+    if Id::fits(text) {
+        Ok(text.to_owned())
+    } else {
+        Err("an id in kebab-case, such as `front-till`")
     }
 }

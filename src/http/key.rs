@@ -2,16 +2,22 @@
 
 use actix_web::{HttpRequest, http::header};
 
-use super::serve::State;
+use super::{reply::Failure, serve::State};
 use crate::{
     keys::{Key, Role},
-    wire::{Kind, Problem},
+    wire::Kind,
 };
+
+/// Challenges (RFC 6750, section 3): to a request without a key, with one that is not known, and with
+/// one that does not have the right. The scheme is never alone.
+const NO_KEY: &str = "Bearer realm=\"cupwright\"";
+const UNKNOWN: &str = "Bearer realm=\"cupwright\", error=\"invalid_token\"";
+const NO_RIGHT: &str = "Bearer realm=\"cupwright\", error=\"insufficient_scope\"";
 
 /// The key of a request, if it has one; a service without keys takes no notice of any.
 ///
 /// * Errors: a key that the service does not know.
-pub(super) fn key<'s>(state: &'s State, request: &HttpRequest) -> Result<Option<&'s Key>, Problem> {
+pub(super) fn key<'s>(state: &'s State, request: &HttpRequest) -> Result<Option<&'s Key>, Failure> {
     let Some(given) = request.headers().get(header::AUTHORIZATION) else { return Ok(None) };
     if state.keys.is_empty() {
         return Ok(None);
@@ -19,7 +25,8 @@ pub(super) fn key<'s>(state: &'s State, request: &HttpRequest) -> Result<Option<
     let secret = given.to_str().ok().and_then(|text| text.split_once(' '));
     let secret = secret.filter(|(scheme, _)| scheme.eq_ignore_ascii_case("bearer"));
     let known = secret.and_then(|(_, secret)| state.keys.key(secret.trim()));
-    known.map(Some).ok_or_else(|| Kind::Unauthorized.with("The key is not known here."))
+    let unknown = || Kind::Unauthorized.with("The key is not known here.");
+    known.map(Some).ok_or_else(|| Failure::challenged(unknown(), UNKNOWN))
 }
 
 /// The key of a request that needs one.
@@ -30,12 +37,14 @@ pub(super) fn keyed<'s>(
     request: &HttpRequest,
     role: Role,
     site: &str,
-) -> Result<&'s Key, Problem> {
+) -> Result<&'s Key, Failure> {
     if state.keys.is_empty() {
-        return Err(Kind::Forbidden.with("The service takes no keys. Start it with `--keys FILE`."));
+        let detail = "The service takes no keys. Start it with `--keys FILE`.";
+        return Err(Kind::Forbidden.with(detail).into());
     }
     let Some(key) = key(state, request)? else {
-        return Err(Kind::Unauthorized.with("Send a key as `Authorization: Bearer …`."));
+        let missing = Kind::Unauthorized.with("Send a key as `Authorization: Bearer …`.");
+        return Err(Failure::challenged(missing, NO_KEY));
     };
     if key.role < role {
         let detail = format!(
@@ -44,11 +53,11 @@ pub(super) fn keyed<'s>(
             key.role.as_str(),
             role.as_str()
         );
-        return Err(Kind::Forbidden.with(detail));
+        return Err(Failure::challenged(Kind::Forbidden.with(detail), NO_RIGHT));
     }
     if !key.holds_at(site) {
         let detail = format!("The key `{}` does not hold at the site `{site}`.", key.id);
-        return Err(Kind::Forbidden.with(detail));
+        return Err(Failure::challenged(Kind::Forbidden.with(detail), NO_RIGHT));
     }
     Ok(key)
 }
@@ -60,7 +69,7 @@ pub(super) fn may_override(
     state: &State,
     request: &HttpRequest,
     site: &str,
-) -> Result<bool, Problem> {
+) -> Result<bool, Failure> {
     let key = key(state, request)?;
     Ok(key.is_some_and(|key| key.role >= Role::Trainer && key.holds_at(site)))
 }

@@ -1,12 +1,13 @@
 //! What a till may offer at a site, and what its buttons mean.
 
-use actix_web::{HttpRequest, HttpResponse, get, http::header, web};
+use actix_web::{HttpRequest, HttpResponse, get, web};
 use serde::Deserialize;
 use utoipa::IntoParams;
 
 use super::{
+    accept::wants,
     drinks::AtSite,
-    reply::{Failure, tagged, tagged_as},
+    reply::{Failure, chosen, tagged, tagged_as},
     serve::{State, guarded},
 };
 use crate::{
@@ -81,12 +82,9 @@ pub(crate) async fn read_till_map(
         let detail = format!("There is no sheet for the till of `{}`.", bar.site.id);
         return Err(Kind::NoTillMap.with(detail).into());
     };
-    if super::reply::wants(&request, "text/csv") {
-        return Ok(tagged_as(
-            &request,
-            csv_of(&map.buttons).into_bytes(),
-            "text/csv; charset=utf-8",
-        ));
+    if wants(&request, "text/csv") {
+        let sheet = csv_of(&map.buttons).into_bytes();
+        return Ok(chosen(tagged_as(&request, sheet, "text/csv; charset=utf-8")));
     }
     let lang = query.lang.as_deref();
     let found = state.held.catalogue(bar, lang);
@@ -95,8 +93,5 @@ pub(crate) async fn read_till_map(
         let view = checked_till(bar, map, catalogue);
         serde_json::to_vec(&view).map_err(|fault| Kind::Internal.with(fault))
     })?;
-    let mut response = tagged(&request, body);
-    let vary = header::HeaderValue::from_static("accept");
-    response.headers_mut().insert(header::VARY, vary);
-    Ok(response)
+    Ok(chosen(tagged(&request, body)))
 }

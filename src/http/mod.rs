@@ -1,5 +1,6 @@
 //! HTTP: one file a resource, the route list, and what a request does not reach a handler with.
 
+mod accept;
 mod book;
 mod drinks;
 mod fallback;

@@ -10,25 +10,36 @@ use crate::{json::Digest, wire::Problem};
 
 /// A problem as the error of a handler.
 #[derive(Clone, Debug, thiserror::Error)]
-#[error("{}", .0.detail)]
-pub(crate) struct Failure(pub(crate) Box<Problem>);
+#[error("{}", problem.detail)]
+pub(crate) struct Failure {
+    pub(crate) problem: Box<Problem>,
+    /// What a key is missing or lacks, as RFC 6750, section 3, has it.
+    challenge: Option<&'static str>,
+}
+
+impl Failure {
+    /// A problem of keys with the challenge that says so.
+    pub(super) fn challenged(problem: Problem, challenge: &'static str) -> Self {
+        Self { problem: Box::new(problem), challenge: Some(challenge) }
+    }
+}
 
 impl From<Problem> for Failure {
     fn from(problem: Problem) -> Self {
-        Self(Box::new(problem))
+        Self { problem: Box::new(problem), challenge: None }
     }
 }
 
 impl ResponseError for Failure {
     fn status_code(&self) -> StatusCode {
-        StatusCode::from_u16(self.0.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR)
+        StatusCode::from_u16(self.problem.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR)
     }
 
     fn error_response(&self) -> HttpResponse<BoxBody> {
-        let body = serde_json::to_vec(&self.0).unwrap_or_default();
+        let body = serde_json::to_vec(&self.problem).unwrap_or_default();
         let mut reply = HttpResponse::build(self.status_code());
-        if self.status_code() == StatusCode::UNAUTHORIZED {
-            reply.insert_header((header::WWW_AUTHENTICATE, "Bearer"));
+        if let Some(challenge) = self.challenge {
+            reply.insert_header((header::WWW_AUTHENTICATE, challenge));
         }
         reply.content_type("application/problem+json").body(body)
     }
@@ -41,18 +52,14 @@ pub(crate) fn json(body: Vec<u8>) -> HttpResponse {
 
 /// A plain text that may differ each time.
 pub(crate) fn plain(text: String) -> HttpResponse {
-    HttpResponse::Ok()
-        .content_type("text/plain; charset=utf-8")
-        .insert_header((header::VARY, "accept"))
-        .body(text)
+    HttpResponse::Ok().content_type("text/plain; charset=utf-8").body(text)
 }
 
-/// Whether the reader would rather have `wanted` than JSON: it names it, and JSON not before it.
-pub(crate) fn wants(request: &HttpRequest, wanted: &str) -> bool {
-    let accept = request.headers().get(header::ACCEPT).and_then(|value| value.to_str().ok());
-    let kinds = accept.unwrap_or_default().split(',');
-    let mut kinds = kinds.map(|kind| kind.split(';').next().unwrap_or_default().trim());
-    kinds.find(|kind| *kind == wanted || *kind == "application/json") == Some(wanted)
+/// Says that the answer was chosen by `Accept` (RFC 9110, section 12.5.5).
+pub(crate) fn chosen(mut response: HttpResponse) -> HttpResponse {
+    let vary = header::HeaderValue::from_static("accept");
+    response.headers_mut().insert(header::VARY, vary);
+    response
 }
 
 /// A read: tagged with the digest of its bytes, and 304 for a reader who has it.

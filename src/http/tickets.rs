@@ -3,8 +3,9 @@
 use actix_web::{HttpRequest, HttpResponse, http::header, post, web};
 
 use super::{
+    accept::wants,
     key::may_override,
-    reply::{Failure, json, plain, wants},
+    reply::{Failure, chosen, json, plain},
     serve::{State, guarded, whole_body},
 };
 use crate::{
@@ -77,10 +78,14 @@ fn respond(
     let ticket = read_ticket(body)?;
     let mut sent = state.sent(&ticket.site);
     sent.may_override = may_override(state, request, &ticket.site)?;
-    if asked == Asked::Builds && wants(request, "text/plain") {
-        return Ok(plain(guarded(|| answer_text(&state.held, ticket, &sent))?));
+    if asked == Asked::Verdicts {
+        return Ok(json(guarded(|| answer(&state.held, ticket, asked, &sent))?));
     }
-    Ok(json(guarded(|| answer(&state.held, ticket, asked, &sent))?))
+    Ok(chosen(if wants(request, "text/plain") {
+        plain(guarded(|| answer_text(&state.held, ticket, asked, &sent))?.text)
+    } else {
+        json(guarded(|| answer(&state.held, ticket, asked, &sent))?)
+    }))
 }
 
 fn is_json(declared: &str) -> bool {

@@ -29,6 +29,8 @@ pub(crate) fn program() -> Command {
         "CUPWRIGHT_BOOK",
         "CUPWRIGHT_SITES",
         "CUPWRIGHT_LISTEN",
+        "CUPWRIGHT_KEYS",
+        "CUPWRIGHT_STATE",
         "CLICOLOR_FORCE",
         "RUST_BACKTRACE",
     ] {

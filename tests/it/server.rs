@@ -4,7 +4,7 @@ use std::{
     collections::BTreeSet,
     io::{BufRead, BufReader, Read, Write},
     net::TcpStream,
-    process::{Child, Command, Stdio},
+    process::{Child, Command, Output, Stdio},
     sync::{
         Mutex,
         mpsc::{Receiver, channel},
@@ -44,8 +44,14 @@ impl Drop for Service {
 impl Service {
     /// Starts a service with the demo on a free port.
     pub(crate) fn start() -> Self {
+        Self::start_with(&[])
+    }
+
+    /// Starts a service on a free port with more arguments.
+    pub(crate) fn start_with(more: &[&str]) -> Self {
         let mut child = program()
             .args(["serve", "--listen", "127.0.0.1:0"])
+            .args(more)
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
             .spawn()
@@ -66,6 +72,12 @@ impl Service {
         let address = first.rsplit_once("http://").expect("its address").1;
         service.address.push_str(address);
         service
+    }
+
+    /// Ends it as a loss of power would: by SIGKILL, with no time to tidy up.
+    pub(crate) fn kill(mut self) {
+        self.child.kill().expect("it was running");
+        self.child.wait().expect("it has ended");
     }
 
     /// The next line that it prints.
@@ -111,8 +123,29 @@ impl Service {
     }
 }
 
+/// What a service says that ends by itself instead of serving.
+pub(crate) fn ends_by_itself(more: &[&str]) -> Output {
+    let mut child = program()
+        .args(["serve", "--listen", "127.0.0.1:0"])
+        .args(more)
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    let began = Instant::now();
+    while child.try_wait().expect("its state").is_none() {
+        if began.elapsed() > PATIENCE {
+            let _ = child.kill();
+            panic!("it serves with {more:?}");
+        }
+        thread::sleep(Duration::from_millis(20));
+    }
+    child.wait_with_output().expect("its output")
+}
+
 /// The media type of an answer.
-fn kind(answer: &Response) -> String {
+pub(crate) fn kind(answer: &Response) -> String {
     let kind = answer.headers().get(header::CONTENT_TYPE).expect("a media type");
     kind.to_str().expect("text").to_owned()
 }

@@ -18,6 +18,23 @@ use utoipa::{
 #[serde(transparent)]
 pub struct Id(Arc<str>);
 
+impl Id {
+    /// Whether `text` has the form of an id, for texts that no schema judges.
+    ///
+    /// ```
+    /// use cupwright::book::Id;
+    ///
+    /// assert!(["oat-drink", "1011", "xylitol"].into_iter().all(Id::fits));
+    /// assert!(!["", "x", "x-own", "Oat", "oat--drink", "-oat", "oat drink"].into_iter().any(Id::fits));
+    /// ```
+    pub fn fits(text: &str) -> bool {
+        let plain = |part: &str| {
+            !part.is_empty() && part.bytes().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit())
+        };
+        text.len() <= 64 && text != "x" && !text.starts_with("x-") && text.split('-').all(plain)
+    }
+}
+
 impl From<&str> for Id {
     fn from(text: &str) -> Self {
         Self(text.into())
