@@ -94,7 +94,9 @@ impl<'a> Kitchen<'a> {
         let cups: Vec<CupView> =
             rows.iter().filter(|cup| self.tries(&line(cup)).is_ok()).cloned().collect();
         let Some(first) = cups.first() else {
-            let why = rows.first().and_then(|cup| self.tries(&line(cup)).err());
+            // Whoever orders it without a word gets it in its usual cup, and is told this reason.
+            let usual = self.tries(&usual).err();
+            let why = usual.or_else(|| rows.first().and_then(|cup| self.tries(&line(cup)).err()));
             let why = why.and_then(|all| all.into_iter().next());
             return Err(NotNow {
                 drink: &drink.id,

@@ -7,7 +7,7 @@ mod ticket;
 mod till;
 
 pub use menu::menu;
-pub use respond::{Asked, Sent, answer, answer_text, drink_builds};
+pub use respond::{Asked, Paragraphs, Sent, answer, answer_text, drink_builds};
 pub(crate) use respond::{drink_row, unknown_lang, unknown_site};
 pub use ticket::{read_ticket, ticket_schema};
 pub use till::checked_till;

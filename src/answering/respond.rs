@@ -49,14 +49,32 @@ pub fn answer(
     })
 }
 
+/// An answer as plain text.
+#[derive(Clone, Debug)]
+pub struct Paragraphs {
+    /// The text.
+    pub text: String,
+    /// Whether every line is accepted.
+    pub all_accepted: bool,
+}
+
 /// The answer to a ticket, as plain text of at most 42 columns: one cup a paragraph.
 ///
 /// * Errors: as for [`answer`].
-pub fn answer_text(held: &InForce, ticket: Ticket, sent: &Sent) -> Result<String, Problem> {
+pub fn answer_text(
+    held: &InForce,
+    ticket: Ticket,
+    asked: Asked,
+    sent: &Sent,
+) -> Result<Paragraphs, Problem> {
     let order = ticket.order.clone();
     judged(held, ticket, sent, |bar, lines, verdicts, catalogue| {
-        let answer = Answer::of(bar, lines, verdicts, catalogue, true);
-        Ok(super::text::paragraphs(bar, catalogue, &answer, order.as_ref()))
+        let answer = Answer::of(bar, lines, verdicts, catalogue, asked == Asked::Builds);
+        let accepted = |one: &Verdict<'_>| matches!(one, Verdict::Accept { .. });
+        Ok(Paragraphs {
+            text: super::text::paragraphs(bar, catalogue, &answer, order.as_ref()),
+            all_accepted: verdicts.iter().all(accepted),
+        })
     })
 }
 

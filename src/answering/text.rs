@@ -66,8 +66,7 @@ impl Note<'_> {
     fn line(&mut self, head: &str, text: &str) {
         let indent = " ".repeat(head.chars().count());
         let options = Options::new(COLUMNS).initial_indent(head).subsequent_indent(&indent);
-        // What comes from outside must not end the line or steer a terminal.
-        let clean: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+        let clean: String = text.chars().map(|c| if steers(c) { ' ' } else { c }).collect();
         for line in wrap(&clean, options) {
             self.text.push_str(line.trim_end());
             self.text.push('\n');
@@ -79,6 +78,14 @@ impl Note<'_> {
     }
 }
 
+/// Whether a character, which may come from outside, could end a line or turn what stands around it:
+/// controls, the line and paragraph separators, and the marks of direction (UAX #9, section 2).
+fn steers(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{2028}' | '\u{2029}' | '\u{200e}' | '\u{200f}' | '\u{61c}')
+        || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
 fn choices(note: &mut Note<'_>, all: &[AlternativeView]) {
     let head = format!("  {} ", note.say(Phrase::LabelOr));
     for one in all {
@@ -88,13 +95,14 @@ fn choices(note: &mut Note<'_>, all: &[AlternativeView]) {
 
 fn accepted(note: &mut Note<'_>, bar: &Bar, line: &AcceptedLine<'_>) {
     let quantity = line.canonical.quantity;
-    let Some(build) = &line.build else { return };
     let each = if quantity == 1 { String::new() } else { format!("{quantity} x ") };
-    note.line("", &format!("{}: {each}{}", line.line, build.name));
+    let drink = bar.drink(&line.canonical.drink);
+    let name = drink.map_or("", |drink| drink.names.in_lang(&note.catalogue.lang));
+    note.line("", &format!("{}: {each}{name}", line.line));
     if !line.overridden.is_empty() {
         note.line("  ", "OVERRIDE");
     }
-    for change in &build.changes {
+    for change in line.build.iter().flat_map(|build| &build.changes) {
         note.line("  * ", change);
     }
     for notice in line.notices.iter().filter(|notice| notice.severity == "caution") {
@@ -103,6 +111,8 @@ fn accepted(note: &mut Note<'_>, bar: &Bar, line: &AcceptedLine<'_>) {
     if let Some(text) = &line.canonical.note {
         note.line("  ", &format!("{}: {text}", note.say(Phrase::LabelNote)));
     }
+    // Verdicts alone have no work and no allergens to tell.
+    let Some(build) = &line.build else { return };
     for step in &build.steps {
         note.line(&format!("{:>2} ", step.n), &step.text);
     }

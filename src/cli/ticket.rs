@@ -37,10 +37,10 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
     let read =
         if body.len() > Limits::TICKET.bytes { Err(too_large()) } else { read_ticket(&body) };
     if args.text {
-        return match read.and_then(|ticket| answer_text(&held, ticket, &sent)) {
-            Ok(text) => {
-                print!("{text}");
-                Outcome::Done
+        return match read.and_then(|ticket| answer_text(&held, ticket, asked, &sent)) {
+            Ok(answer) => {
+                print!("{}", answer.text);
+                if answer.all_accepted { Outcome::Done } else { Outcome::NotAllAccepted }
             }
             Err(problem) => {
                 tell(&problem);

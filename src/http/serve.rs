@@ -41,6 +41,8 @@ pub struct State {
     pub keys: Arc<KeyRing>,
     /// What has run out at each site.
     pub stock: Arc<StockOuts>,
+    /// The clock, by which seasons are judged.
+    pub clock: fn() -> Timestamp,
     pub(super) menus: Arc<Menus>,
 }
 
@@ -52,6 +54,7 @@ impl State {
             since: Timestamp::now(),
             keys: Arc::new(keys),
             stock: Arc::new(stock),
+            clock: Timestamp::now,
             menus: Arc::default(),
         }
     }
@@ -59,7 +62,7 @@ impl State {
     /// What is true of a request to the site that carries no key.
     pub(super) fn sent(&self, site: &str) -> Sent {
         let out_of_stock = self.stock.at(site);
-        Sent { now: Timestamp::now(), out_of_stock, may_override: false }
+        Sent { now: (self.clock)(), out_of_stock, may_override: false }
     }
 }
 

@@ -15,7 +15,7 @@ mod locate;
 mod path;
 mod record;
 mod rows;
-mod scan;
+pub mod scan;
 mod shape;
 mod sheet;
 mod table;

@@ -2,7 +2,7 @@
 
 /// A fault of the quotes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Fault {
+pub enum Fault {
     /// A cell in quotes that no quote ends.
     Unended,
     /// Text between the quote that ends a cell and the next delimiter.
@@ -11,11 +11,11 @@ pub(super) enum Fault {
 
 /// A text with its records counted.
 #[derive(Debug, Default, PartialEq, Eq)]
-pub(super) struct Scan {
+pub struct Scan {
     /// The row of each record, from 1; blank lines are rows without a record.
-    pub(super) rows: Vec<usize>,
+    pub rows: Vec<usize>,
     /// Faults, each with the row and the column, from 1, of its cell.
-    pub(super) faults: Vec<(usize, usize, Fault)>,
+    pub faults: Vec<(usize, usize, Fault)>,
 }
 
 /// Where the scan is in a cell.
@@ -33,7 +33,7 @@ pub(super) const DELIMITERS: [u8; 3] = [b',', b';', b'\t'];
 
 /// The delimiter of a text: of comma, semicolon and tab the one that is most often in its first
 /// record, outside quotes; the comma where there is none.
-pub(super) fn delimiter(text: &str) -> u8 {
+pub fn delimiter(text: &str) -> u8 {
     let mut counts = DELIMITERS.map(|delimiter| (delimiter, 0));
     let mut quoted = false;
     for byte in text.trim_start_matches(['\r', '\n']).bytes() {
@@ -50,7 +50,7 @@ pub(super) fn delimiter(text: &str) -> u8 {
 }
 
 /// Counts the records of `text` as RFC 4180 has them, and finds the faults of its quotes.
-pub(super) fn scan(text: &str, delimiter: u8) -> Scan {
+pub fn scan(text: &str, delimiter: u8) -> Scan {
     let mut found = Scan::default();
     let (mut row, mut column, mut at) = (1, 1, At::Start);
     let mut began = (row, column);

@@ -29,18 +29,22 @@ enum Origin {
 /// Resolves the codes of `line`; a line without codes stays as it is.
 ///
 /// * `map`: the site's till map, if it has one.
-/// * Errors: each code that no button has; buttons that name no drink, or more than one.
+/// * Errors: each code that no button has; buttons that name no drink, or the first that names one
+///   too many.
 pub fn resolve(map: Option<&TillMap>, line: &Line) -> Result<Resolved, Vec<Objection>> {
     let (mut modifiers, mut from) = (Vec::new(), Vec::new());
     let mut drinks: Vec<String> =
         Some(line.drink.clone()).filter(|drink| !drink.is_empty()).into_iter().collect();
-    let mut objections = Vec::new();
+    let (mut objections, mut second) = (Vec::new(), None);
     for (at, code) in line.codes.iter().enumerate() {
         let Some(button) = map.and_then(|map| map.button(code)) else {
             objections.push(unknown_code(map, code, at));
             continue;
         };
-        drinks.extend(button.drink.clone());
+        if let Some(drink) = &button.drink {
+            drinks.push(drink.clone());
+            second = second.or_else(|| (drinks.len() > 1).then_some(at));
+        }
         modifiers.extend(button.modifiers.iter().map(given));
         from.resize(modifiers.len(), Origin::Code(at));
     }
@@ -48,9 +52,12 @@ pub fn resolve(map: Option<&TillMap>, line: &Line) -> Result<Resolved, Vec<Objec
         modifiers.push(one.clone());
         from.push(Origin::Modifier(at));
     }
-    if objections.is_empty() && drinks.len() != 1 {
+    // A code that nobody knows may be the one that names the drink.
+    if drinks.len() > 1 || (drinks.is_empty() && objections.is_empty()) {
         let count = i64::try_from(drinks.len()).unwrap_or(i64::MAX / 1_000);
-        objections.push(Objection::refuse(Code::NotOneDrink).number("n", count * 1_000));
+        let mut fault = Objection::refuse(Code::NotOneDrink).number("n", count * 1_000);
+        (fault.given, fault.in_codes) = (second, second.is_some());
+        objections.push(fault);
     }
     if !objections.is_empty() {
         return Err(objections);

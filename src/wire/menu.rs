@@ -50,7 +50,8 @@ pub struct MenuDrink<'a> {
     pub short_name: &'a str,
     /// Its cups that can be made here, with prices.
     pub cups: Vec<CupView>,
-    /// What it takes, each tried by itself on the first of these cups.
+    /// What it takes, each tried by itself: on the usual cup, or on the first of these where the
+    /// usual one cannot be made.
     pub modifiers: Vec<Offer<'a>>,
 }
 

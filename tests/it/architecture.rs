@@ -56,7 +56,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     ("tables", &["units", "json", "book"]),
-    ("till", &["units", "json", "book", "engine"]),
+    ("till", &["units", "json", "book", "engine", "tables"]),
     ("keys", &["json", "book"]),
     ("state", &[]),
     ("words", &["units", "json", "book", "engine"]),

@@ -128,7 +128,9 @@ async fn answer_to(case: &Value) -> (u16, String, Value) {
         StockOuts::kept_in(StateDir::open(folder.path()).unwrap()).unwrap()
     });
     let keys = if case["without_keys"] == true { KeyRing::default() } else { keys() };
-    let state = State::new(held_for(case), keys, stock);
+    let mut state = State::new(held_for(case), keys, stock);
+    // The cases are of one day, so that no season changes them.
+    state.clock = || "2026-11-25T14:05:00+01:00".parse().unwrap();
     let service = test::init_service(app(state)).await;
     for before in case["before"].as_array().into_iter().flatten() {
         let response = test::call_service(&service, request_of(before).to_request()).await;

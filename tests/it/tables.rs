@@ -12,11 +12,11 @@ use serde_json::Value;
 use crate::changed::demo_book;
 
 /// A table as rows of cells, the names of its columns first.
-type Cells = Vec<Vec<String>>;
+pub(crate) type Cells = Vec<Vec<String>>;
 
 /// Reads a text by the grammar of RFC 4180, section 2, and nothing else: records end with CRLF, and
 /// have as many fields as the first; a field with a quote, a comma or a line end is in quotes.
-fn rfc_4180(text: &str) -> Cells {
+pub(crate) fn rfc_4180(text: &str) -> Cells {
     let (mut rows, mut row): (Cells, Vec<String>) = Default::default();
     let mut rest = text;
     while !rest.is_empty() {
@@ -50,7 +50,7 @@ fn rfc_4180(text: &str) -> Cells {
 }
 
 /// Cells as a text that some spreadsheet may write.
-fn text_of(cells: &Cells, delimiter: char, line_end: &str) -> String {
+pub(crate) fn text_of(cells: &Cells, delimiter: char, line_end: &str) -> String {
     let mut text = String::new();
     for row in cells {
         let fields = row.iter().map(|cell| {
