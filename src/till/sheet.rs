@@ -126,13 +126,12 @@ fn button(cells: &[String], at: usize) -> (Button, Vec<InCell>) {
     let texts = cell(3).split(';').map(str::trim).filter(|text| !text.is_empty());
     let mut modifiers = Vec::new();
     for text in texts {
-        let expected = "`id=value`, `id=+1` or `id`, apart by `;`";
-        match modifier(text) {
-            Some(modifier) => modifiers.push(modifier),
-            None => {
-                faults.push((4, Complaint::at(here("modifiers"), format!("`{text}`"), expected)))
-            }
+        if let Some(modifier) = modifier(text) {
+            modifiers.push(modifier);
+            continue;
         }
+        let expected = "`id=value`, `id=+1` or `id`, apart by `;`";
+        faults.push((4, Complaint::at(here("modifiers"), format!("`{text}`"), expected)));
     }
     if modifiers.len() > MOST_MODIFIERS {
         let found = format!("{} modifiers", modifiers.len());

@@ -320,7 +320,9 @@ fn many_who_speak_at_once_leave_a_file_that_says_what_the_service_says() {
                 })
             })
             .collect();
-        speakers.into_iter().for_each(|one| one.join().unwrap());
+        for one in speakers {
+            one.join().unwrap();
+        }
         done.store(true, Ordering::Relaxed);
         assert!(reader.join().unwrap() > 1, "the reader saw it change");
     });

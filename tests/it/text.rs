@@ -151,7 +151,7 @@ fn whole(bar: &Bar, lang: &str, paragraph: &str, line: &Value) {
     let mut next = |part: &str| {
         let part = bare(part);
         let at = rest.find(&part).unwrap_or_else(|| panic!("`{part}` in order in:\n{paragraph}"));
-        rest = rest[at + part.len()..].to_owned();
+        rest.drain(..at + part.len());
     };
     let quantity = line["canonical"]["quantity"].as_i64().unwrap();
     let each = if quantity == 1 { String::new() } else { format!("{quantity} x ") };
