@@ -4,6 +4,7 @@
 use super::{
     check::{Finding, check},
     map::{Button, TillMap},
+    sheet::LONGEST,
 };
 use crate::{
     book::{Bar, ExampleModifier, ExampleValue, Modifier, Phase},
@@ -41,7 +42,13 @@ pub fn draft(bar: &Bar, lang: &str) -> TillMap {
     let map = TillMap { site: bar.site.id.clone(), buttons };
     let right = check(bar, &map, &Moment::default()).buttons.into_iter();
     let right = right.filter(|one| matches!(one.finding, Finding::Right)).map(|one| one.row);
-    let numbered = right.enumerate().map(|(at, row)| Button { code: (at + 1).to_string(), ..row });
+    // A long name is cut where a sheet ends a label, or the draft could not be read again.
+    let short = |label: &str| label.chars().take(LONGEST).collect::<String>().trim().to_owned();
+    let numbered = right.enumerate().map(|(at, row)| Button {
+        code: (at + 1).to_string(),
+        label: short(&row.label),
+        ..row
+    });
     TillMap { buttons: numbered.collect(), ..map }
 }
 

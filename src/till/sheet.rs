@@ -13,7 +13,7 @@ use crate::{
 const COLUMNS: [&str; 4] = ["code", "label", "drink", "modifiers"];
 
 /// Most characters of a cell and most modifiers of a button, as the JSON form has them too.
-const LONGEST: usize = 64;
+pub(super) const LONGEST: usize = 64;
 const MOST_MODIFIERS: usize = 32;
 const MOST_BUTTONS: usize = 5_000;
 

@@ -10,7 +10,10 @@ use cupwright::{
 use serde_json::{Value, json};
 
 use super::button;
-use crate::lines::DEMO;
+use crate::{
+    changed::{demo_book, load, put},
+    lines::DEMO,
+};
 
 /// What is found of a sheet with these buttons, whose codes are their positions from 1.
 fn found(site: &str, buttons: &[Value]) -> Vec<String> {
@@ -156,6 +159,20 @@ fn a_draft_is_right_at_every_site_and_reaches_whatever_can_be_made_there() {
             }
         }
     }
+}
+
+#[test]
+fn a_draft_of_drinks_with_long_names_can_be_read_again() {
+    let mut book = demo_book();
+    let name = format!("Latte {}", "of the house ".repeat(6));
+    put(&mut book, "/drinks/latte/names/en", json!(name.trim()));
+    let held = load(&book, &[]).unwrap_or_else(|told| panic!("{}", told[0]));
+    let bar = held.training_bar().unwrap();
+    let map = draft(bar, "en");
+    assert!(map.buttons.iter().any(|one| one.label.chars().count() == 64), "one is cut");
+    let name = format!("{}.till.csv", bar.site.id);
+    let again = TillMap::read(&name, &csv_of(&map.buttons), &bar.site.id);
+    assert_eq!(again.unwrap_or_else(|told| panic!("{told}")), map);
 }
 
 /// Fails unless a sheet has a button for each cup and each value of a menu.
