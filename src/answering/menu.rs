@@ -10,7 +10,7 @@ use crate::{
     in_force::{InForce, moment},
     units::Money,
     wire::{
-        BookStamp, CountsView, CupView, ExclusionView, Kind, Menu, MenuDrink, MenuModifier,
+        BookStamp, CountsView, CupRef, CupView, ExclusionView, Kind, Menu, MenuDrink, MenuModifier,
         MenuValue, NamedView, NotNow, NumbersView, Offer, Problem, SiteStamp,
     },
     words::{self, Catalogue},
@@ -106,53 +106,71 @@ impl<'a> Kitchen<'a> {
             });
         };
         let base = if self.tries(&usual).is_ok() { usual } else { line(first) };
+        let lines: Vec<(&CupView, Line)> = cups.iter().map(|cup| (cup, line(cup))).collect();
         let offers = self.bar.book.modifiers.iter().filter(|one| one.phase() != Phase::Cup);
         Ok(MenuDrink {
             id: &drink.id,
             name: self.say(&drink.names),
             short_name: self.say(drink.short_names.as_ref().unwrap_or(&drink.names)),
-            modifiers: offers.filter_map(|one| self.offer(&base, one)).collect(),
+            modifiers: offers.filter_map(|one| self.offer(&base, &lines, one)).collect(),
             cups,
         })
     }
 
+    /// Whether a line takes one thing more, and it changes something.
+    fn takes(&self, base: &Line, id: &str, what: What) -> bool {
+        let mut line = base.clone();
+        line.modifiers.push(Given { id: id.to_owned(), what });
+        match build_line(self.bar, &line, self.moment) {
+            // What is dropped from the normal form changes nothing, and is no offer.
+            Ok(build) => build.order.held.iter().any(|held| **held.modifier.id() == *id),
+            // What only wants a word from the customer is on offer too.
+            Err(all) => all.iter().all(|one| one.code == Code::ConfirmNeeded),
+        }
+    }
+
     /// What the drink takes of a modifier, if it takes anything.
-    fn offer(&self, base: &Line, modifier: &'a Modifier) -> Option<Offer<'a>> {
+    ///
+    /// * `base`: the usual line; `cups`: the line of each of its cups.
+    fn offer(
+        &self,
+        base: &Line,
+        cups: &[(&CupView, Line)],
+        modifier: &'a Modifier,
+    ) -> Option<Offer<'a>> {
         let id: &'a str = modifier.id();
-        let takes = |what: What| {
-            let mut line = base.clone();
-            line.modifiers.push(Given { id: id.to_owned(), what });
-            match build_line(self.bar, &line, self.moment) {
-                // What is dropped from the normal form changes nothing, and is no offer.
-                Ok(build) => build.order.held.iter().any(|held| **held.modifier.id() == *id),
-                // What only wants a word from the customer is on offer too.
-                Err(all) => all.iter().all(|one| one.code == Code::ConfirmNeeded),
-            }
-        };
-        match modifier {
+        let takes = |what: What| self.takes(base, id, what);
+        let mut offer = Offer { id, values: Vec::new(), min: None, max: None, not_in: Vec::new() };
+        let asked: Vec<What> = match modifier {
             Modifier::Slot(slot) => {
-                let values = slot.values.iter();
-                let values: Vec<&str> = values
-                    .filter(|value| takes(What::Value(value.id.to_string())))
-                    .map(|value| &*value.id)
-                    .collect();
-                (!values.is_empty()).then_some(Offer { id, values, min: None, max: None })
+                let ids = slot.values.iter().map(|value| &*value.id);
+                offer.values = ids.filter(|id| takes(What::Value((*id).to_owned()))).collect();
+                offer.values.iter().map(|id| What::Value((*id).to_owned())).collect()
             }
             Modifier::Counter(counter) => {
                 let up = (1..=counter.max).take_while(|n| takes(What::Count(*n))).last();
                 let down = (counter.min..0).rev().take_while(|n| takes(What::Count(*n))).last();
-                let range = Offer {
-                    id,
-                    values: Vec::new(),
-                    min: Some(down.unwrap_or(0)),
-                    max: Some(up.unwrap_or(0)),
-                };
-                (up.is_some() || down.is_some()).then_some(range)
+                offer.min = Some(down.unwrap_or(0));
+                offer.max = Some(up.unwrap_or(0));
+                down.into_iter().chain(up).map(What::Count).collect()
             }
-            Modifier::Flag(_) => {
-                takes(What::Flag).then_some(Offer { id, values: Vec::new(), min: None, max: None })
-            }
+            Modifier::Flag(_) => takes(What::Flag).then_some(What::Flag).into_iter().collect(),
+        };
+        if asked.is_empty() {
+            return None;
         }
+        // What a cup has by itself is no change there, but it is not refused.
+        let refused = |line: &Line, what: &What| {
+            let mut line = line.clone();
+            line.modifiers.push(Given { id: id.to_owned(), what: what.clone() });
+            let faults = self.tries(&line).err().unwrap_or_default();
+            faults.iter().any(|one| one.code != Code::ConfirmNeeded)
+        };
+        let not_in = cups.iter().filter(|(_, line)| asked.iter().any(|what| refused(line, what)));
+        offer.not_in = not_in
+            .map(|(cup, _)| CupRef { service: cup.service, size: cup.size.clone() })
+            .collect();
+        Some(offer)
     }
 
     fn modifier(&self, modifier: &'a Modifier) -> MenuModifier<'a> {
@@ -169,7 +187,8 @@ impl<'a> Kitchen<'a> {
         match modifier {
             Modifier::Slot(slot) => {
                 view.kind = "slot";
-                view.values = slot.values.iter().map(|value| self.value(value)).collect();
+                let priced = slot.priced_by.is_none();
+                view.values = slot.values.iter().map(|one| self.value(one, priced)).collect();
                 for value in &slot.values {
                     view.excludes.extend(self.exclusions(Some(&value.id), &value.excludes));
                 }
@@ -189,13 +208,14 @@ impl<'a> Kitchen<'a> {
         view
     }
 
-    fn value(&self, value: &'a crate::book::SlotValue) -> MenuValue<'a> {
+    /// * `priced`: whether the value has a price of its own.
+    fn value(&self, value: &'a crate::book::SlotValue, priced: bool) -> MenuValue<'a> {
         let of_milk = || value.milk().and_then(|id| self.bar.ingredient(id)).map(|one| &one.names);
         let names = value.names.as_ref().or_else(of_milk);
         MenuValue {
             id: &value.id,
             name: names.map_or(&*value.id, |names| self.say(names)),
-            price: self.price(value.price_delta),
+            price: priced.then(|| self.price(value.price_delta)),
         }
     }
 

@@ -26,7 +26,8 @@ pub(super) fn paragraphs(
     let name = order.and_then(|order| order.name.as_deref());
     let head: Vec<&str> = reference.into_iter().chain(name).collect();
     if !head.is_empty() {
-        note.line("", &head.join("  "));
+        // Set in, so that nothing that people write stands where the service speaks.
+        note.line("# ", &head.join("  "));
         note.gap();
     }
     for line in &answer.lines {
@@ -44,6 +45,9 @@ pub(super) fn paragraphs(
                     note.line("  ", &refusal.text);
                 }
                 choices(&mut note, &line.alternatives);
+                if line.alternatives.is_empty() {
+                    note.line("  ", &note.say(Phrase::LabelNoWay));
+                }
             }
         }
         note.gap();
@@ -99,8 +103,18 @@ fn accepted(note: &mut Note<'_>, bar: &Bar, line: &AcceptedLine<'_>) {
     let drink = bar.drink(&line.canonical.drink);
     let name = drink.map_or("", |drink| drink.names.in_lang(&note.catalogue.lang));
     note.line("", &format!("{}: {each}{name}", line.line));
+    for id in line.allergy.iter().flat_map(|allergy| &allergy.declared) {
+        let allergen = bar.allergen(id).map(|one| &one.names);
+        let names = allergen.or_else(|| bar.ingredient(id).map(|one| &one.names));
+        let name = names.map_or(*id, |names| names.in_lang(&note.catalogue.lang));
+        note.line("", &format!("{}: {}", note.say(Phrase::LabelAllergy), name.to_uppercase()));
+    }
     if !line.overridden.is_empty() {
-        note.line("  ", "OVERRIDE");
+        let reason = line.canonical.override_reason.as_deref().unwrap_or_default();
+        note.line("", &format!("OVERRIDE. {}: {reason}", note.say(Phrase::LabelReason)));
+    }
+    for one in &line.overridden {
+        note.line("  ! ", &one.text);
     }
     for change in line.build.iter().flat_map(|build| &build.changes) {
         note.line("  * ", change);

@@ -50,6 +50,8 @@ pub struct Met {
     pub ingredients: Vec<Id>,
     /// Allergens that they contain.
     pub allergens: AllergenSet,
+    /// Allergens that their packs say they may contain.
+    pub may_contain: AllergenSet,
 }
 
 impl Met {
@@ -58,6 +60,7 @@ impl Met {
         for (at, one) in book.ingredients.iter().enumerate().filter(|(_, one)| wanted(&one.id)) {
             met.ingredients.push(one.id.clone());
             met.allergens = met.allergens.and(brings[at].contains);
+            met.may_contain = met.may_contain.and(brings[at].may_contain);
         }
         met
     }

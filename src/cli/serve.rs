@@ -42,6 +42,9 @@ pub(super) fn serve(
         Ok(both) => both,
         Err(outcome) => return outcome,
     };
+    if let Some(complaints) = keys.strangers(|site| held.bar(site).is_some()) {
+        return complain(&[complaints]);
+    }
     let state = State::new(Arc::clone(&held), keys, stock);
     let served = actix_web::rt::System::new().block_on(async move {
         let Listening { address, server } = listen(state, address)?;

@@ -43,7 +43,12 @@ pub fn build_line<'b>(
         Ok(_) => Vec::new(),
         Err(objections) => objections,
     };
-    let refused = objections.iter().any(|one| one.manner == Manner::Refuse);
+    let is_refused = |all: &[Objection]| all.iter().any(|one| one.manner == Manner::Refuse);
+    if !is_refused(&objections) && !objections.is_empty() {
+        // A question about a drink that cannot be made anyway would lead nowhere.
+        objections.extend(of_drink_alone(bar, line, moment));
+    }
+    let refused = is_refused(&objections);
     if line.override_reason.is_some() && refused {
         // Said in so many words, or the sender would think that the key was not seen.
         let why = if moment.may_override { Code::OverrideCannot } else { Code::OverrideNeedsRight };
@@ -51,6 +56,15 @@ pub fn build_line<'b>(
     }
     objections.extend(asked);
     Err(objections)
+}
+
+/// What is refused of the line's drink whatever is asked of it.
+fn of_drink_alone(bar: &Bar, line: &Line, moment: &Moment) -> Vec<Objection> {
+    let cup = |one: &&Given| ["service", "size", "capacity"].contains(&&*one.id);
+    let modifiers = line.modifiers.iter().filter(cup).cloned().collect();
+    let alone = Line { modifiers, diets: Vec::new(), note: None, ..line.clone() };
+    let found = order(bar, &alone, moment).err().unwrap_or_default();
+    found.into_iter().filter(|one| one.manner == Manner::Refuse).collect()
 }
 
 /// The build of the line, its note left unread.

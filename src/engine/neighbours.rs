@@ -6,9 +6,10 @@ use super::{
     build_line::{Build, build_line},
     line::{Given, Line, Moment, What},
     objection::{Code, Fix, Manner, Objection},
+    order::price_of,
 };
 use crate::{
-    book::{Bar, Modifier, Service},
+    book::{Bar, Cup, Modifier, Phase, Service},
     units::Money,
 };
 
@@ -96,7 +97,9 @@ pub fn alternatives<'b>(
     let rank = |one: &Alternative<'b>| {
         let price = one.against.map_or(Money::ZERO, |against| against.price);
         let position = bar.drink_position(&one.line.drink).unwrap_or(usize::MAX);
-        (one.changes.len(), price, position)
+        // Another form of the drink is a greater change than another cup.
+        let form = one.changes.iter().any(|id| is_form(bar, id));
+        (one.changes.len() + usize::from(form), price, position)
     };
     // Stable, so that ways out keep the order in which the rules name them.
     found.sort_by_key(rank);
@@ -118,6 +121,10 @@ pub fn alternatives<'b>(
         return Err(why);
     }
     Ok(found)
+}
+
+fn is_form(bar: &Bar, id: &str) -> bool {
+    bar.modifier(id).is_some_and(|(_, modifier)| modifier.phase() == Phase::Form)
 }
 
 /// `line` with its modifiers in the order of the book, and those of one slot by their values.
@@ -178,7 +185,8 @@ fn baseline<'b>(
         modifiers: line.modifiers.iter().filter(keep).cloned().collect(),
         ..line.clone()
     };
-    let tries = [with(&|one| !at_fault(one)), with(&cup), with(&|_| false)];
+    let of_cup = |one: &&Given| cup(one) || !at_fault(one);
+    let tries = [with(&of_cup), with(&|one| !at_fault(one)), with(&cup), with(&|_| false)];
     tries.iter().find_map(|reduced| {
         let build = build_line(bar, reduced, moment).ok()?;
         let left_out = line.modifiers.iter().enumerate().filter(|(at, one)| {
@@ -187,18 +195,18 @@ fn baseline<'b>(
             let again = slot && line.modifiers[..*at].iter().any(|before| before.id == one.id);
             !again && !idle(one) && !reduced.modifiers.contains(one)
         });
-        let extra: Money = left_out.map(|(_, one)| asked_price(bar, one)).sum();
+        let extra: Money = left_out.map(|(_, one)| asked_price(bar, one, build.order.cup)).sum();
         let as_asked = line.modifiers.iter().filter(cup).all(|one| reduced.modifiers.contains(one));
         Some(Baseline { price: build.order.price + extra, build, as_asked })
     })
 }
 
 /// What a modifier as given adds to the price; nothing if the book does not know it.
-fn asked_price(bar: &Bar, given: &Given) -> Money {
+fn asked_price(bar: &Bar, given: &Given, in_cup: &Cup) -> Money {
     match (bar.modifier(&given.id), &given.what) {
         (Some((_, Modifier::Slot(slot))), What::Value(id)) => {
             let value = slot.values.iter().find(|value| value.id == id.as_str());
-            value.map_or(Money::ZERO, |value| value.price_delta)
+            value.map_or(Money::ZERO, |value| price_of(bar, slot, value, in_cup))
         }
         (Some((_, Modifier::Counter(counter))), What::Count(n)) => {
             counter.price_delta_each.times((*n).into())
@@ -351,9 +359,9 @@ fn applied(bar: &Bar, line: &Line, fix: &Fix) -> Option<Line> {
                 new.confirmed.push(id.to_string());
             }
         }
-        Fix::Allergy(id) => new.allergies.push(id.to_string()),
-        Fix::Diet(id) => new.diets.push(id.to_string()),
-        Fix::NoNote => new.note = None,
+        Fix::Allergy(id) => declare(&mut new.allergies, id),
+        Fix::Diet(id) => declare(&mut new.diets, id),
+        Fix::Note(note) => new.note.clone_from(note),
         Fix::Add(id, count) => {
             let what = count.map_or(What::Flag, What::Count);
             let given = Given { id: id.to_string(), what };
@@ -369,6 +377,13 @@ fn applied(bar: &Bar, line: &Line, fix: &Fix) -> Option<Line> {
         }
     }
     (new != *line).then_some(new)
+}
+
+/// Declares something once.
+fn declare(list: &mut Vec<String>, id: &str) {
+    if !list.iter().any(|one| one == id) {
+        list.push(id.to_owned());
+    }
 }
 
 /// Takes the capacity of an own cup out of a line that has no own cup any more.

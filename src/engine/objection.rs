@@ -108,7 +108,7 @@ codes! {
     /// The drink is out of season.
     OutOfSeason, "out-of-season", false, true;
     /// An ingredient does not suit a declared diet.
-    DietNotMet, "diet-not-met", false, true;
+    DietNotMet, "diet-not-met", false, false;
     /// What an allergy was declared to is on equipment that this cup would share.
     AllergyNotHandled, "allergy-not-handled", true, false;
     /// No button of the site's till has this code.
@@ -212,8 +212,8 @@ pub enum Fix {
     Allergy(Id),
     /// Declare this diet.
     Diet(Id),
-    /// Leave the note out.
-    NoNote,
+    /// Another note, or none.
+    Note(Option<String>),
     /// One more of a modifier: a flag, or a counter by this much.
     Add(Id, Option<i32>),
     /// All of these together.
@@ -383,6 +383,8 @@ notices! {
     AskAboutIngredient, "ask-about-ingredient", "caution";
     /// Foam does not hold beside a cup.
     FoamBeside, "foam-beside", "info";
+    /// A hot drink goes out without its lid.
+    HotWithoutLid, "hot-without-lid", "caution";
     /// A refusal was overridden.
     Overridden, "overridden", "caution";
 }

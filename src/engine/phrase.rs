@@ -99,6 +99,7 @@ phrases! {
     NoticeAskAbout, "notice.ask-about-ingredient";
     NoticeFoamBeside, "notice.foam-beside";
     NoticeOverridden, "notice.overridden";
+    NoticeWithoutLid, "notice.hot-without-lid";
     ViaWand, "via.wand";
     ViaJug, "via.jug";
     ViaWhisk, "via.whisk";
@@ -118,6 +119,9 @@ TillNothing, "till.nothing";
     LabelSafety, "label.refused-safety";
     LabelOr, "label.or";
     LabelNote, "label.note";
+    LabelAllergy, "label.allergy";
+    LabelNoWay, "label.no-way-out";
+    LabelReason, "label.reason";
 }
 
 /// What fills a gap of a sentence.

@@ -72,6 +72,8 @@ impl Role {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct KeyRing {
     keys: Vec<Key>,
+    /// The document, for complaints that come later: its name and its text.
+    source: (String, String),
 }
 
 impl KeyRing {
@@ -101,7 +103,21 @@ impl KeyRing {
                 complaints.push(twice("digest", "a digest a second time".to_owned()));
             }
         }
-        if complaints.is_empty() { Ok(Self { keys }) } else { Err(placed(complaints)) }
+        let source = (name.to_owned(), text.to_owned());
+        if complaints.is_empty() { Ok(Self { keys, source }) } else { Err(placed(complaints)) }
+    }
+
+    /// Complaints about sites that keys name and that are not there.
+    pub fn strangers(&self, known: impl Fn(&str) -> bool) -> Option<Complaints> {
+        let mut all = Vec::new();
+        for (at, key) in self.keys.iter().enumerate() {
+            for (n, site) in key.sites.iter().enumerate().filter(|(_, site)| !known(site)) {
+                let here = format!("/keys/{at}/sites/{n}");
+                all.push(Complaint::at(here, format!("`{site}`"), "the id of a site"));
+            }
+        }
+        let (name, text) = &self.source;
+        (!all.is_empty()).then(|| Complaints::placed(name, text, all))
     }
 
     /// Whether there is no key at all.

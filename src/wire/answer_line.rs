@@ -61,9 +61,9 @@ pub struct AcceptedLine<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub allergy: Option<AllergyView<'a>>,
-    /// Codes of the refusals that an override waived; left out where there was none.
+    /// The refusals that an override waived; left out where there was none.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub overridden: Vec<&'static str>,
+    pub overridden: Vec<RefusalView>,
     /// What the reader must know.
     pub notices: Vec<NoticeView>,
 }
@@ -229,7 +229,12 @@ pub fn answer_line<'a>(
                 price: price_view(bar, build.order.price),
                 build: with_build.then(|| build_view(bar, build, catalogue)),
                 allergy: allergy_view(bar, &build.declared),
-                overridden: build.order.waived.iter().map(|one| one.code.as_str()).collect(),
+                overridden: build
+                    .order
+                    .waived
+                    .iter()
+                    .map(|one| refusal_view(catalogue, at, one))
+                    .collect(),
                 notices: notices.iter().map(|one| notice_view(catalogue, one)).collect(),
             }))
         }

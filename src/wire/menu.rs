@@ -4,6 +4,7 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use super::{BookStamp, CupView, SiteStamp};
+use crate::book::Service;
 
 /// What a till may offer at a site now.
 #[derive(Clone, Debug, Serialize, ToSchema)]
@@ -71,6 +72,18 @@ pub struct Offer<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(nullable = false)]
     pub max: Option<i32>,
+    /// Cups of the drink in which some of this is not accepted; left out where there is none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub not_in: Vec<CupRef>,
+}
+
+/// A cup of a drink's table.
+#[derive(Clone, Debug, Serialize, ToSchema)]
+pub struct CupRef {
+    /// Way of serving.
+    pub service: Service,
+    /// Size, by id.
+    pub size: String,
 }
 
 /// A drink that cannot be made now.
@@ -121,8 +134,8 @@ pub struct MenuValue<'a> {
     pub id: &'a str,
     /// Name.
     pub name: &'a str,
-    /// Change of the price.
-    pub price: String,
+    /// Change of the price; null where that follows from the halves that the cup has.
+    pub price: Option<String>,
 }
 
 /// Numbers that a slot takes.

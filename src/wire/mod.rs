@@ -21,7 +21,7 @@ pub use list::{
     BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, SiteRow, SitesList, StockView,
 };
 pub use menu::{
-    CountsView, ExclusionView, Menu, MenuDrink, MenuModifier, MenuValue, NamedView, NotNow,
+    CountsView, CupRef, ExclusionView, Menu, MenuDrink, MenuModifier, MenuValue, NamedView, NotNow,
     NumbersView, Offer,
 };
 pub use problem::{Fault, Kind, Problem};

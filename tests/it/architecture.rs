@@ -42,7 +42,14 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ),
     (
         "engine::neighbours",
-        &["units", "book", "engine::line", "engine::objection", "engine::build_line"],
+        &[
+            "units",
+            "book",
+            "engine::line",
+            "engine::objection",
+            "engine::order",
+            "engine::build_line",
+        ],
     ),
     (
         "engine::expand",

@@ -38,6 +38,6 @@ mod steps;
 mod stock;
 mod support;
 mod tables;
-mod trade;
 mod text;
 mod till;
+mod trade;

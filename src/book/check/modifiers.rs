@@ -91,6 +91,16 @@ fn check_slot(notes: &mut Notes<'_>, here: &str, slot: &SlotModifier, book: &Boo
         let expected = "`millilitres` on the slot `capacity`, and on no other";
         notes.note(here, format!("the slot `{}`", slot.id), expected);
     }
+    if let Some(counter) = &slot.priced_by {
+        let here = child(here, "priced_by");
+        notes.refer(&here, counter, |n| &n.modifiers);
+        let known = book.modifiers.iter().find(|one| one.id() == counter);
+        let counts = |one: &Modifier| matches!(one, Modifier::Counter(counter) if counter.does.halves_each.is_some());
+        if slot.phase != Phase::Count || known.is_some_and(|one| !counts(one)) {
+            let expected = "a counter of halves, on a slot of phase `count`";
+            notes.note(&here, format!("`{counter}`"), expected);
+        }
+    }
     if let Some(range) = &slot.millilitres {
         notes.ordered(&format!("{here}/millilitres/max"), &range.min, &range.max);
     }

@@ -96,6 +96,10 @@ pub struct SlotModifier {
     /// The values; `service`, `size` and `capacity` have none, since the cup tables hold theirs.
     #[serde(default)]
     pub values: Vec<SlotValue>,
+    /// The counter whose price for each half is that of each half more or fewer than the cup has
+    /// (phase `count`); without it, each value has its own price.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub priced_by: Option<Id>,
     /// Degrees Celsius that are values too (phase `temperature`).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub celsius: Option<Range<Temperature>>,

@@ -3,10 +3,10 @@
 //! without an allergen.
 
 use crate::{
-    book::{AllergenSet, Bar, Brings, Id, IngredientKind, Part, Stage, Via},
+    book::{AllergenSet, Bar, Brings, Id, IngredientKind, Met, Part, Stage, Via},
     engine::{
         order::{CoffeeOrder, Order},
-        solve::{Milk, Solved},
+        solve::{Milk, Portion, Solved},
     },
 };
 
@@ -34,8 +34,10 @@ pub struct Shared<'b> {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Touched<'b> {
     pub(super) via: Via,
-    /// Allergens of what meets it.
+    /// Allergens that what meets it contains.
     pub(super) allergens: AllergenSet,
+    /// Allergens that its packs say it may contain.
+    pub(super) may_contain: AllergenSet,
     meets: Meets<'b>,
 }
 
@@ -102,23 +104,27 @@ pub(super) fn touched<'b>(
     solved: &Solved<'b>,
 ) -> Vec<Touched<'b>> {
     let mut all = Vec::with_capacity(4);
-    let mut push = |via, meets, allergens| all.push(Touched { via, allergens, meets });
+    let mut push = |via, meets, brings: Brings| {
+        let Brings { contains: allergens, may_contain } = brings;
+        all.push(Touched { via, allergens, may_contain, meets });
+    };
+    let of = |met: &Met| Brings { contains: met.allergens, may_contain: met.may_contain };
     let equipment = bar.equipment();
     if let Some(Milk::Steamed(milk)) = &solved.milk {
         let met = equipment.steamed();
         let only = &milk.wand.only;
         if only.is_empty() {
-            push(Via::Wand, Meets::All(&met.ingredients), met.allergens);
+            push(Via::Wand, Meets::All(&met.ingredients), of(met));
         } else {
             let those = met.ingredients.iter().filter(|id| only.contains(id));
-            push(Via::Wand, Meets::Of(&met.ingredients, only), allergens_of(bar, those));
+            push(Via::Wand, Meets::Of(&met.ingredients, only), brings_of(bar, those));
         }
-        push(Via::Jug, Meets::All(&met.ingredients), met.allergens);
+        push(Via::Jug, Meets::All(&met.ingredients), of(met));
     }
-    let poured_beside = solved
-        .portions
-        .iter()
-        .any(|one| one.stage == Stage::Side && one.ingredient.kind == IngredientKind::Milk);
+    let side =
+        |one: &Portion<'b>| one.stage == Stage::Side && one.ingredient.kind == IngredientKind::Milk;
+    let moved = |part: &Part| matches!(part, Part::Milk(milk) if order.is_aside(&milk.id, "milk"));
+    let poured_beside = solved.portions.iter().any(side) || order.parts().any(moved);
     let made_with = |wanted: fn(&Part) -> bool| order.parts().any(wanted);
     let shared = [
         (poured_beside, Via::Jug, equipment.milks()),
@@ -126,18 +132,18 @@ pub(super) fn touched<'b>(
         (made_with(|part| matches!(part, Part::Steep(_))), Via::Strainer, equipment.strained()),
     ];
     for (_, via, met) in shared.into_iter().filter(|(is_used, _, _)| *is_used) {
-        push(via, Meets::All(&met.ingredients), met.allergens);
+        push(via, Meets::All(&met.ingredients), of(met));
     }
     for draw in order.coffee.iter().flat_map(CoffeeOrder::draws) {
         for mill in bar.site.grinders.iter().filter(|mill| mill.beans.contains(&draw.bean.id)) {
             let beans = mill.beans.iter().filter_map(|id| bar.bean(id));
-            let set = allergens_of(bar, beans.map(|bean| &bean.ingredient));
-            push(Via::Grinder, Meets::Beans(&mill.beans), set);
+            let brings = brings_of(bar, beans.map(|bean| &bean.ingredient));
+            push(Via::Grinder, Meets::Beans(&mill.beans), brings);
         }
     }
     all
 }
 
-fn allergens_of<'b>(bar: &Bar, ids: impl Iterator<Item = &'b Id>) -> AllergenSet {
-    ids.fold(AllergenSet::default(), |set, id| set.and(bar.brings(id).contains))
+fn brings_of<'b>(bar: &Bar, ids: impl Iterator<Item = &'b Id>) -> Brings {
+    ids.fold(Brings::default(), |sum, id| sum.and(bar.brings(id)))
 }

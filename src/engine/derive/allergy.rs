@@ -47,7 +47,8 @@ impl<'b> Wanted<'b> {
             });
         }
         let one = bar.ingredient(id)?;
-        let allergens = AllergenSet::default();
+        // Whoever does not bear the ingredient is not given its allergens in another one either.
+        let allergens = bar.brings(&one.id).contains;
         Some(Self { id: &one.id, names: &one.names, allergens, ingredient: Some(&one.id) })
     }
 
@@ -57,7 +58,7 @@ impl<'b> Wanted<'b> {
     }
 
     fn is_met_on(&self, bar: &Bar, one: &Touched<'_>) -> bool {
-        one.allergens.meets(self.allergens)
+        one.allergens.and(one.may_contain).meets(self.allergens)
             || self.ingredient.is_some_and(|wanted| one.meets_any(bar, |id| bar.holds(id, wanted)))
     }
 }

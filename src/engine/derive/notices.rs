@@ -6,12 +6,31 @@ use crate::{
     engine::{
         line::Line,
         objection::Notice,
-        order::Order,
+        order::{Held, Order},
         phrase::{Gap, Gaps, Phrase},
         solve::{Milk, Solved},
     },
-    units::{Mass, Volume},
+    units::{Mass, Temperature, Volume},
 };
+
+/// Whether a cup that goes out with a lid goes out without one.
+pub(super) fn is_open(bar: &Bar, order: &Order<'_>) -> bool {
+    let row = bar.book.services.iter().find(|row| row.id == order.service);
+    let effects = order.held.iter().filter_map(Held::effect);
+    row.is_some_and(|row| row.lid) && effects.into_iter().any(|(effect, _)| effect.without_lid)
+}
+
+/// The hottest that is handed over: the cup, or what stands beside it.
+pub(super) fn hottest(order: &Order<'_>, solved: &Solved<'_>) -> Temperature {
+    let beside = order.parts().filter(|part| order.is_aside(part.id(), part.kind()));
+    let of_part = |part: &Part| match (part, &solved.milk) {
+        (Part::Coffee(_), _) => order.coffee.map(|coffee| coffee.extraction.poured_c),
+        (Part::Milk(_), Some(Milk::Steamed(milk))) => Some(milk.set_point),
+        (Part::Water(water), _) => Some(water.temperature_c),
+        _ => None,
+    };
+    beside.filter_map(of_part).fold(solved.serve, Temperature::max)
+}
 
 /// What is said of a declared allergy: by which route the cup is made, where a route is needed.
 fn handled(route: AllergyRoute, one: &Declaration<'_>) -> Phrase {
@@ -51,9 +70,6 @@ pub fn notices<'b>(
 ) -> Vec<Noticed<'b>> {
     let mut all = Vec::new();
     let mut push = |notice, phrase, gaps| all.push(Noticed { notice, phrase, gaps });
-    if line.note.is_some() {
-        push(Notice::NoteNotChecked, Phrase::NoticeNote, Vec::new());
-    }
     if !order.waived.is_empty() {
         push(Notice::Overridden, Phrase::NoticeOverridden, Vec::new());
     } else if line.override_reason.is_some() {
@@ -66,6 +82,12 @@ pub fn notices<'b>(
                 vec![("ingredient", Gap::Name(&ingredient.names)), ("what", Gap::Name(one.names))];
             push(Notice::AskAboutIngredient, Phrase::NoticeAskAbout, gaps);
         }
+    }
+    if is_open(bar, order) && hottest(order, solved) > bar.book.caution_hot_above_c {
+        push(Notice::HotWithoutLid, Phrase::NoticeWithoutLid, Vec::new());
+    }
+    if line.note.is_some() {
+        push(Notice::NoteNotChecked, Phrase::NoticeNote, Vec::new());
     }
     let beside = |part: &Part| matches!(part, Part::Milk(milk) if order.is_aside(&milk.id, "milk"));
     if let Some(Milk::Steamed(milk)) = &solved.milk

@@ -112,7 +112,10 @@ impl Scene<'_> {
             }
         }
         // What acts on the usual form may have nothing to act on in another one.
-        let form = self.form.map(|form| Fix::Drop(form.clone()));
-        objection.fixes(form.into_iter().chain([Fix::Withdraw(modifier.id().clone())]))
+        let own = modifier.id().clone();
+        match self.form {
+            Some(form) => objection.fixes([Fix::Drop(own), Fix::Drop(form.clone())]),
+            None => objection.fixes([Fix::Withdraw(own)]),
+        }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::nearest;
 use crate::{
-    book::{Bar, CounterModifier, Effect, Id, Modifier, Phase, SlotModifier, SlotValue},
+    book::{Bar, CounterModifier, Cup, Effect, Id, Modifier, Phase, SlotModifier, SlotValue},
     engine::{
         line::{Line, What},
         objection::{Code, Fix, Measured, Objection},
@@ -71,9 +71,10 @@ impl<'b> Held<'b> {
         }
     }
 
-    /// Change of the price.
-    pub fn price(&self) -> Money {
+    /// Change of the price of this cup.
+    pub fn price(&self, bar: &Bar, cup: &Cup) -> Money {
         match (&self.holding, self.modifier) {
+            (Holding::Value(value), Modifier::Slot(slot)) => price_of(bar, slot, value, cup),
             (Holding::Value(value), _) => value.price_delta,
             (Holding::Count(counter, n), _) => counter.price_delta_each.times((*n).into()),
             (Holding::Flag, Modifier::Flag(flag)) => flag.price_delta,
@@ -86,6 +87,18 @@ impl<'b> Held<'b> {
     /// Its phase.
     pub fn phase(&self) -> Phase {
         self.modifier.phase()
+    }
+}
+
+/// What a value adds to the price of a cup: its own, or that of the halves more or fewer.
+pub fn price_of(bar: &Bar, slot: &SlotModifier, value: &SlotValue, cup: &Cup) -> Money {
+    let counter = slot.priced_by.as_ref().and_then(|id| bar.modifier(id));
+    match (counter, value.does.halves) {
+        (Some((_, Modifier::Counter(counter))), Some(halves)) => {
+            let more = i64::from(halves) - i64::from(cup.halves);
+            counter.price_delta_each.times(more) + value.price_delta
+        }
+        _ => value.price_delta,
     }
 }
 

@@ -101,7 +101,15 @@ pub(super) fn check_aside(
 ) {
     let parts = || drink.parts.iter().filter(|part| !removed.contains(&part.id()));
     let moves = |word: &Id| {
-        parts().any(|part| part.id() == word || *word == part.kind())
+        // Milk that a leaf steeps in comes into the cup with it.
+        let steeped = |part: &Part| {
+            matches!(part, Part::Milk(_))
+                && parts()
+                    .filter_map(Part::as_steep)
+                    .any(|steep| steep.stages.iter().any(|stage| stage.with_milk))
+        };
+        let named = |part: &Part| part.id() == word || *word == part.kind();
+        parts().any(|part| named(part) && !steeped(part))
             || added.iter().any(|one| one.by == word || *word == one.ingredient.kind.as_str())
     };
     for one in held {

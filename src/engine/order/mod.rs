@@ -16,7 +16,7 @@ mod stock;
 use std::cmp::Reverse;
 
 pub use coffee::{CoffeeOrder, Draw};
-pub use collect::{Held, Holding};
+pub use collect::{Held, Holding, price_of};
 pub use cup::house_cups;
 pub use extras::Added;
 pub use milk::{FoamOrder, MilkOrder};
@@ -136,7 +136,7 @@ pub fn order<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Result<Order<'b>
         fill_share: effects().find_map(|effect| effect.fill_share),
         space: effects().find_map(|effect| effect.space_ml).unwrap_or_default(),
         aside: effects().flat_map(|effect| &effect.aside).collect(),
-        price: cup.price + held.iter().map(Held::price).sum(),
+        price: cup.price + held.iter().map(|one| one.price(bar, cup)).sum(),
         allowed: guarded.filter(unlocked).map(|(ingredient, _)| ingredient).collect(),
         waived: Vec::new(),
         asked,

@@ -321,7 +321,13 @@ fn in_jug<'b>(
         let cold = Volume::from_ml(cold_ml);
         let least = Volume::from_ml(jug.jug.cold_min.share() * brim);
         let mark = cold.to_nearest(bar.site.pour_mark_ml);
-        let pour = if cold < least { rounded_up(least, bar.site.pour_mark_ml) } else { mark };
+        // A mark that leaves a small cup short by a twentieth is too low.
+        let short = (cold - mark).times(20) > cold;
+        let pour = if cold < least || short {
+            rounded_up(cold.max(least), bar.site.pour_mark_ml)
+        } else {
+            mark
+        };
         let poured_g = pour.ml() * stretch.cold_kg_m3 / 1_000.0;
         let seconds = steaming.condensate(poured_g) / wand.steam_g_s.g_s();
         let in_cup_g = (textured - gas - gone).ml() * stretch.hot_kg_m3 / 1_000.0;

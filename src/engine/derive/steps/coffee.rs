@@ -42,7 +42,9 @@ pub(super) fn goes(order: &Order<'_>, solved: &Solved<'_>) -> Option<Goes> {
         | Part::Steep(_)
         | Part::Brew(_) => true,
     };
-    Some(match order.parts().find(poured) {
+    // What stands beside the cup is not in the way.
+    let in_cup = |part: &&Part| !order.is_aside(part.id(), part.kind());
+    Some(match order.parts().filter(in_cup).find(poured) {
         Some(Part::Coffee(_)) | None => {
             if coffee.left_over() > Mass::ZERO {
                 Goes::Measured
@@ -195,7 +197,9 @@ impl<'b> Work<'_, 'b> {
 
     /// Whether something loose in the cup has to dissolve: all but what was made a paste.
     pub(super) fn is_loose(&self) -> bool {
-        !self.dissolves_in_coffee() && self.solved.portions.iter().any(Portion::is_loose)
+        // What lies under a paste is stirred smooth with it.
+        let paste = self.order.parts().any(|part| matches!(part, Part::Paste(_)));
+        !paste && !self.dissolves_in_coffee() && self.solved.portions.iter().any(Portion::is_loose)
     }
 
     /// Whether it was stirred already.

@@ -7,6 +7,7 @@ mod coffee;
 mod milk;
 mod portions;
 
+use super::notices::hottest;
 use crate::{
     book::{Bar, Part, Stage},
     engine::{
@@ -214,9 +215,10 @@ impl<'b> Work<'_, 'b> {
             }
         }
         self.come_with();
-        let hot = self.solved.serve > self.bar.book.caution_hot_above_c;
-        let steamed = matches!(self.solved.milk, Some(Milk::Steamed(_)));
-        let phrase = match (hot, steamed) {
+        let hot = hottest(self.order, self.solved) > self.bar.book.caution_hot_above_c;
+        // What is made for small children has its temperature checked.
+        let checked = self.order.drink.envelope.safety;
+        let phrase = match (hot, checked) {
             (true, _) => Phrase::HandOverHot,
             (false, true) => Phrase::HandOverLukewarm,
             (false, false) => Phrase::HandOver,

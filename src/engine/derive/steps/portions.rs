@@ -35,7 +35,12 @@ impl<'b> Work<'_, 'b> {
                 };
                 self.push(Station::Bench, phrase, gaps);
             } else if !matches!(one.of, PortionOf::PasteWater(_)) && !self.dissolves_in_coffee() {
-                let phrase = if one.by_volume { Phrase::DryMeasure } else { Phrase::DryWeigh };
+                // Only the first thing goes into a dry cup.
+                let phrase = match (one.by_volume, self.steps.is_empty()) {
+                    (true, _) => Phrase::DryMeasure,
+                    (false, true) => Phrase::DryWeigh,
+                    (false, false) => Phrase::PutWeigh,
+                };
                 self.push(Station::Bench, phrase, gaps);
             }
         }
