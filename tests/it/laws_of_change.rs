@@ -57,7 +57,16 @@ fn price_by_the_book(bar: &Bar, canonical: &Value, build: &Value) -> Money {
     let added = |one: &Value| match bar.modifier(one["id"].as_str().unwrap()).unwrap().1 {
         Modifier::Slot(slot) => {
             let value = slot.values.iter().find(|value| one["value"] == *value.id);
-            value.map_or(Money::ZERO, |value| value.price_delta)
+            let halves = value.and_then(|value| value.does.halves);
+            let by = slot.priced_by.as_ref().map(|id| bar.modifier(id).unwrap().1);
+            // An absolute count costs what its halves cost beyond those of the cup.
+            match (halves, by) {
+                (Some(halves), Some(Modifier::Counter(counter))) => {
+                    let more = i64::from(halves) - i64::from(cup.halves);
+                    counter.price_delta_each.times(more)
+                }
+                _ => value.map_or(Money::ZERO, |value| value.price_delta),
+            }
         }
         Modifier::Counter(counter) => {
             counter.price_delta_each.times(one["count"].as_i64().unwrap())

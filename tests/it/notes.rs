@@ -76,12 +76,9 @@ fn a_note_that_names_no_field_is_printed_with_a_caution() {
         ["for Ada", "by the window", "happy birthday Jo", "regular guest of Kim's", "☕ grüße", ""]
     {
         let answer = noted("training-bar", note);
-        // "regular" is a size.
-        let wanted = if note.starts_with("regular") { "ask" } else { "accept" };
-        assert_eq!(answer["verdict"], wanted, "`{note}`: {answer:#}");
-        if wanted == "accept" {
-            assert_eq!(answer["notices"][0]["code"], "note-not-checked");
-        }
+        // "regular" is a size too, but not in the middle of other words.
+        assert_eq!(answer["verdict"], "accept", "`{note}`: {answer:#}");
+        assert_eq!(answer["notices"][0]["code"], "note-not-checked");
     }
 }
 

@@ -79,7 +79,7 @@ fn only_what_is_hot_is_called_hot() {
     assert!(says(&steps(&held, "latte", &json!([])), "Caution: hot"));
     assert!(says(&steps(&held, "babyccino", &json!([])), "lukewarm"));
     let without_ice = steps(&held, "iced-latte", &json!([{ "id": "ice", "value": "none" }]));
-    assert!(!says(&without_ice, "hot"), "{without_ice:#?}");
+    assert!(!says(&without_ice, "Caution: hot"), "{without_ice:#?}");
 }
 
 #[test]

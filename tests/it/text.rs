@@ -201,13 +201,16 @@ fn an_override_and_an_allergy_stand_before_the_work() {
           "modifiers": [{ "id": "foam", "value": "none" }] },
     ]);
     let (answer, text) = both(&ticket(&json!({ "lines": lines })));
-    assert_eq!(answer["lines"][0]["overridden"], json!(["foam-outside-identity"]));
+    assert_eq!(answer["lines"][0]["overridden"][0]["code"], "foam-outside-identity");
     let step = text.find("\n 1 ").expect("the first step");
-    assert!(text.find("\n  OVERRIDE\n").expect("the word") < step, "{text}");
+    let said = text.find("\nOVERRIDE. Reason: guest insists\n").expect("the word and the reason");
+    assert!(said < step, "{text}");
     let allergy = json!([{ "line": "1", "drink": "latte", "allergies": ["milk"],
         "modifiers": [{ "id": "milk", "value": "oat-drink" }] }]);
     let (_, text) = both(&json!({ "site": "hospital-foyer", "lang": "en", "lines": allergy }));
     let step = text.find("\n 1 ").expect("the first step");
+    let (name, change) = (text.find("\nALLERGY: MILK\n"), text.find("  * OAT MILK"));
+    assert!(name.expect("the allergy") < change.expect("the change"), "{text}");
     assert!(text.find("  ! Allergy declared: Milk.").expect("the notice") < step, "{text}");
     let (_, text) = both(&json!({ "site": "bookshop", "lang": "en", "lines": allergy }));
     assert!(text.starts_with("1: NOT MADE, FOR SAFETY\n"), "{text}");
