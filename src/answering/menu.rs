@@ -1,5 +1,6 @@
-//! The menu of a site: each drink in each cup, and each modifier by itself, is tried by building it,
-//! so that a till offers nothing that would be refused.
+//! The menu of a site: each drink is tried in each cup by building it, and so is each modifier by
+//! itself; the cups in which one would be refused are named beside it. What two modifiers come to
+//! together only a ticket says.
 
 use crate::{
     book::{Bar, CounterModifier, Drink, Exclusion, Modifier, Phase, Service, Words},

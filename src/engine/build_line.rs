@@ -60,8 +60,7 @@ pub fn build_line<'b>(
 
 /// What is refused of the line's drink whatever is asked of it.
 fn of_drink_alone(bar: &Bar, line: &Line, moment: &Moment) -> Vec<Objection> {
-    let cup = |one: &&Given| ["service", "size", "capacity"].contains(&&*one.id);
-    let modifiers = line.modifiers.iter().filter(cup).cloned().collect();
+    let modifiers = line.modifiers.iter().filter(|one| one.is_of_cup()).cloned().collect();
     let alone = Line { modifiers, diets: Vec::new(), note: None, ..line.clone() };
     let found = order(bar, &alone, moment).err().unwrap_or_default();
     found.into_iter().filter(|one| one.manner == Manner::Refuse).collect()

@@ -61,6 +61,13 @@ pub struct Given {
     pub what: What,
 }
 
+impl Given {
+    /// Whether it says into which cup the drink goes.
+    pub fn is_of_cup(&self) -> bool {
+        ["service", "size", "capacity"].contains(&&*self.id)
+    }
+}
+
 /// What a given modifier asks.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum What {

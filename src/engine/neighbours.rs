@@ -139,8 +139,7 @@ fn in_book_order(bar: &Bar, line: &Line) -> Line {
 
 /// The last way out: the drink as the book has it, in the cup asked for or else in its usual one.
 fn plain<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Vec<Alternative<'b>> {
-    let cup = |one: &&Given| ["service", "size", "capacity"].contains(&&*one.id);
-    let in_cup = line.modifiers.iter().filter(cup).cloned().collect();
+    let in_cup = line.modifiers.iter().filter(|one| one.is_of_cup()).cloned().collect();
     let mut search = Search { bar, line, moment, withdraw: true, found: Vec::new() };
     for modifiers in [in_cup, Vec::new()] {
         let reduced = Line { modifiers, ..line.clone() };
@@ -177,7 +176,6 @@ fn baseline<'b>(
             nothing && objection.modifiers.contains(&one.id)
         })
     };
-    let cup = |one: &&Given| ["service", "size", "capacity"].contains(&&*one.id);
     let with = |keep: &dyn Fn(&&Given) -> bool| Line {
         diets: Vec::new(),
         allergies: Vec::new(),
@@ -185,8 +183,12 @@ fn baseline<'b>(
         modifiers: line.modifiers.iter().filter(keep).cloned().collect(),
         ..line.clone()
     };
-    let of_cup = |one: &&Given| cup(one) || !at_fault(one);
-    let tries = [with(&of_cup), with(&|one| !at_fault(one)), with(&cup), with(&|_| false)];
+    let tries = [
+        with(&|one| one.is_of_cup() || !at_fault(one)),
+        with(&|one| !at_fault(one)),
+        with(&|one| one.is_of_cup()),
+        with(&|_| false),
+    ];
     tries.iter().find_map(|reduced| {
         let build = build_line(bar, reduced, moment).ok()?;
         let left_out = line.modifiers.iter().enumerate().filter(|(at, one)| {
@@ -196,7 +198,8 @@ fn baseline<'b>(
             !again && !idle(one) && !reduced.modifiers.contains(one)
         });
         let extra: Money = left_out.map(|(_, one)| asked_price(bar, one, build.order.cup)).sum();
-        let as_asked = line.modifiers.iter().filter(cup).all(|one| reduced.modifiers.contains(one));
+        let mut of_cup = line.modifiers.iter().filter(|one| one.is_of_cup());
+        let as_asked = of_cup.all(|one| reduced.modifiers.contains(one));
         Some(Baseline { price: build.order.price + extra, build, as_asked })
     })
 }

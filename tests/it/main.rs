@@ -27,6 +27,7 @@ mod outside;
 mod overrides;
 mod physics;
 mod physics_milk;
+mod posted;
 mod posting;
 mod practice;
 mod resolution;

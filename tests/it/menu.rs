@@ -1,7 +1,7 @@
 //! The menu held to what the service then does: what is offered is taken, what is left out is not.
 
 use cupwright::{
-    answering::{Asked, Sent, answer, menu, read_ticket},
+    answering::menu,
     book::{Bar, Drink, Modifier, MonthDay, Phase, Service as Serving},
     engine::{Line, build_line},
     in_force::{InForce, moment},
@@ -10,38 +10,19 @@ use cupwright::{
 use reqwest::{StatusCode, header};
 use serde_json::{Value, json};
 
-use crate::{lines::DEMO, server::Service};
+use crate::{
+    lines::DEMO,
+    posted::{posted, sent},
+    server::Service,
+};
 
 /// A day on which some of the demo's drinks are in season and others are not.
 const WINTER: &str = "2026-12-10T11:00:00+01:00";
 const SUMMER: &str = "2026-07-10T11:00:00+02:00";
 
-fn sent(now: &str) -> Sent {
-    Sent { now: now.parse().unwrap(), ..Sent::default() }
-}
-
 fn menu_of(site: &str, lang: Option<&str>, now: &str) -> Value {
     let bytes = menu(&DEMO, &DEMO.bars[site], lang, &sent(now)).expect("a menu");
     serde_json::from_slice(&bytes).unwrap()
-}
-
-/// The verdicts on lines of a site in a language, each as it is answered to a ticket.
-fn posted(site: &str, lang: &str, now: &str, lines: &[Value]) -> Vec<Value> {
-    let mut all = Vec::new();
-    for some in lines.chunks(100) {
-        let numbered = some.iter().enumerate().map(|(n, line)| {
-            let mut line = line.clone();
-            line["line"] = json!(n.to_string());
-            line
-        });
-        let lines: Vec<Value> = numbered.collect();
-        let ticket = json!({ "site": site, "lang": lang, "lines": lines });
-        let ticket = read_ticket(ticket.to_string().as_bytes()).expect("a ticket");
-        let bytes = answer(&DEMO, ticket, Asked::Builds, &sent(now)).expect("an answer");
-        let answer: Value = serde_json::from_slice(&bytes).unwrap();
-        all.extend(answer["lines"].as_array().unwrap().iter().cloned());
-    }
-    all
 }
 
 fn list<'v>(value: &'v Value, name: &str) -> &'v [Value] {

@@ -123,8 +123,7 @@ pub(super) fn touched<'b>(
     }
     let side =
         |one: &Portion<'b>| one.stage == Stage::Side && one.ingredient.kind == IngredientKind::Milk;
-    let moved = |part: &Part| matches!(part, Part::Milk(milk) if order.is_aside(&milk.id, "milk"));
-    let poured_beside = solved.portions.iter().any(side) || order.parts().any(moved);
+    let poured_beside = solved.portions.iter().any(side) || order.has_milk_aside();
     let made_with = |wanted: fn(&Part) -> bool| order.parts().any(wanted);
     let shared = [
         (poured_beside, Via::Jug, equipment.milks()),

@@ -13,6 +13,17 @@ use crate::{
     units::{Mass, Temperature, Volume},
 };
 
+/// A notice with its sentence.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Noticed<'b> {
+    /// Which notice.
+    pub notice: Notice,
+    /// Its sentence.
+    pub phrase: Phrase,
+    /// What fills the sentence's gaps.
+    pub gaps: Gaps<'b>,
+}
+
 /// Whether a cup that goes out with a lid goes out without one.
 pub(super) fn is_open(bar: &Bar, order: &Order<'_>) -> bool {
     let row = bar.book.services.iter().find(|row| row.id == order.service);
@@ -49,17 +60,6 @@ fn gaps_of<'b>(one: &Declaration<'b>) -> Gaps<'b> {
     vec![("what", Gap::Name(one.names)), ("equipment", Gap::Says(said))]
 }
 
-/// A notice with its sentence.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Noticed<'b> {
-    /// Which notice.
-    pub notice: Notice,
-    /// Its sentence.
-    pub phrase: Phrase,
-    /// What fills the sentence's gaps.
-    pub gaps: Gaps<'b>,
-}
-
 /// The notices of a line that is made.
 pub fn notices<'b>(
     bar: &Bar,
@@ -89,10 +89,9 @@ pub fn notices<'b>(
     if line.note.is_some() {
         push(Notice::NoteNotChecked, Phrase::NoticeNote, Vec::new());
     }
-    let beside = |part: &Part| matches!(part, Part::Milk(milk) if order.is_aside(&milk.id, "milk"));
     if let Some(Milk::Steamed(milk)) = &solved.milk
         && milk.gas > Volume::ZERO
-        && order.parts().any(beside)
+        && order.has_milk_aside()
     {
         push(Notice::FoamBeside, Phrase::NoticeFoamBeside, Vec::new());
     }

@@ -88,6 +88,11 @@ impl<'b> Order<'b> {
         self.aside.iter().any(|word| **word == *id || **word == *kind)
     }
 
+    /// Whether its milk is set beside the cup.
+    pub fn has_milk_aside(&self) -> bool {
+        self.parts().any(|part| matches!(part, Part::Milk(_)) && self.is_aside(part.id(), "milk"))
+    }
+
     /// The most that the cup takes: up to its serving line, or as much of the customer's own.
     pub fn most(&self) -> Volume {
         let vessel = self.vessel.vessel;

@@ -106,8 +106,7 @@ pub(super) fn portions<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<Portion<'b>> 
     additions(&mut all, Stage::CupBefore);
     let mut poured = false;
     for part in order.parts() {
-        let on_top = matches!(part, Part::Ingredient(one) if matches!(one.stage, Stage::Top | Stage::Side | Stage::Sealed));
-        if on_top && !poured {
+        if comes_after_pour(part) && !poured {
             additions(&mut all, Stage::Pour);
             poured = true;
         }
@@ -120,6 +119,12 @@ pub(super) fn portions<'b>(bar: &'b Bar, order: &Order<'b>) -> Vec<Portion<'b>> 
     additions(&mut all, Stage::Side);
     additions(&mut all, Stage::Sealed);
     all
+}
+
+/// Whether what is added at the pour stands before the part.
+fn comes_after_pour(part: &Part) -> bool {
+    let Part::Ingredient(one) = part else { return false };
+    matches!(one.stage, Stage::Top | Stage::Side | Stage::Sealed)
 }
 
 fn part_portions<'b>(bar: &'b Bar, order: &Order<'b>, part: &'b Part, all: &mut Vec<Portion<'b>>) {

@@ -6,7 +6,7 @@ use super::{
     milk::{Milk, mean_heat},
 };
 use crate::{
-    book::{Bar, Part, Stage},
+    book::{Bar, Stage},
     engine::{
         order::{CoffeeOrder, Order},
         physics::heat::Mixture,
@@ -31,8 +31,7 @@ pub(super) fn serve(
         let heat = how.extraction.specific_heat_kj_kg_k.kj_kg_k();
         mixture = mixture.with(coffee.in_cup.g(), heat, how.extraction.poured_c.c());
     }
-    let beside = |part: &Part| matches!(part, Part::Milk(milk) if order.is_aside(&milk.id, "milk"));
-    match milk.filter(|_| !order.parts().any(beside)) {
+    match milk.filter(|_| !order.has_milk_aside()) {
         Some(Milk::Steamed(milk)) => {
             let heat = milk.specific_heat.kj_kg_k();
             mixture = mixture.with(milk.in_cup.g(), heat, milk.set_point.c());

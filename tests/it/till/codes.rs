@@ -1,29 +1,10 @@
 //! Lines by the till's codes: the same as the line by ids, or refused at the code.
 
-use cupwright::answering::{Asked, Sent, answer, read_ticket};
 use serde_json::{Value, json};
 
-use crate::lines::DEMO;
+use crate::{lines::DEMO, posted::posted};
 
-/// The verdicts on lines of a site; each gets its position as its id.
-fn posted(site: &str, lines: &[Value]) -> Vec<Value> {
-    let now = "2026-11-25T14:05:00+01:00".parse().unwrap();
-    let sent = Sent { now, ..Sent::default() };
-    let mut all = Vec::new();
-    for some in lines.chunks(100) {
-        let numbered = some.iter().enumerate().map(|(n, line)| {
-            let mut line = line.clone();
-            line["line"] = json!(n.to_string());
-            line
-        });
-        let ticket = json!({ "site": site, "lang": "en", "lines": numbered.collect::<Vec<_>>() });
-        let ticket = read_ticket(ticket.to_string().as_bytes()).expect("a ticket");
-        let bytes = answer(&DEMO, ticket, Asked::Builds, &sent).expect("an answer");
-        let answer: Value = serde_json::from_slice(&bytes).unwrap();
-        all.extend(answer["lines"].as_array().unwrap().iter().cloned());
-    }
-    all
-}
+const NOW: &str = "2026-11-25T14:05:00+01:00";
 
 #[test]
 fn a_line_by_codes_is_the_same_cup_at_the_same_price_as_the_line_by_ids() {
@@ -49,8 +30,10 @@ fn a_line_by_codes_is_the_same_cup_at_the_same_price_as_the_line_by_ids() {
         }
     }
     let mut accepted = 0;
-    for ((one, mut by_code), mut by_id) in
-        by_codes.iter().zip(posted("bookshop", &by_codes)).zip(posted("bookshop", &by_ids))
+    for ((one, mut by_code), mut by_id) in by_codes
+        .iter()
+        .zip(posted("bookshop", "en", NOW, &by_codes))
+        .zip(posted("bookshop", "en", NOW, &by_ids))
     {
         if by_code["verdict"] == "accept" {
             for at in ["/build/digest", "/build/build_id", "/price", "/canonical"] {
@@ -87,7 +70,7 @@ fn modifiers_stand_beside_codes_and_a_button_pressed_twice_counts_twice() {
             { "id": "milk", "value": "oat-drink" }, { "id": "vanilla", "count": 2 }] }),
         json!({ "codes": [LATTE, OAT, VANILLA] }),
     ];
-    let answers = posted("bookshop", &lines);
+    let answers = posted("bookshop", "en", NOW, &lines);
     let digest = |n: usize| answers[n]["build"]["digest"].as_str().expect("a build").to_owned();
     assert_eq!([digest(0), digest(1), digest(2)], [digest(3), digest(3), digest(3)]);
     assert_ne!(digest(4), digest(3), "once is not twice");
@@ -131,7 +114,7 @@ fn a_code_at_fault_is_refused_at_its_place_in_the_ticket() {
     let first = json!({ "codes": [LATTE] });
     let lines: Vec<Value> =
         [first].into_iter().chain(rows.iter().map(|(line, _)| line.clone())).collect();
-    let answers = posted("bookshop", &lines);
+    let answers = posted("bookshop", "en", NOW, &lines);
     assert_eq!(answers[0]["verdict"], "accept");
     for ((line, wanted), answer) in rows.iter().zip(&answers[1..]) {
         let wanted: Vec<(String, String)> =
@@ -144,7 +127,7 @@ fn a_code_at_fault_is_refused_at_its_place_in_the_ticket() {
 
 #[test]
 fn a_site_without_a_sheet_knows_no_code() {
-    let answers = posted("ferry-kiosk", &[json!({ "codes": [LATTE, OAT] })]);
+    let answers = posted("ferry-kiosk", "en", NOW, &[json!({ "codes": [LATTE, OAT] })]);
     let wanted = ["/lines/0/codes/0", "/lines/0/codes/1"];
     let found = refused(&answers[0]);
     assert_eq!(found.iter().map(|(_, at)| &**at).collect::<Vec<_>>(), wanted);

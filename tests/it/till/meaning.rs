@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use cupwright::{
-    answering::{Sent, checked_till, menu},
+    answering::{checked_till, menu},
     engine::Moment,
     till::{Finding, TillMap, check, csv_of, draft},
 };
@@ -13,6 +13,7 @@ use super::button;
 use crate::{
     changed::{demo_book, load, put},
     lines::DEMO,
+    posted::sent,
 };
 
 /// What is found of a sheet with these buttons, whose codes are their positions from 1.
@@ -152,9 +153,9 @@ fn a_draft_is_right_at_every_site_and_reaches_whatever_can_be_made_there() {
             let codes: BTreeSet<&str> = map.buttons.iter().map(|one| &*one.code).collect();
             assert_eq!(codes.len(), map.buttons.len());
             for now in ["2026-12-10T11:00:00+01:00", "2026-07-10T11:00:00+02:00"] {
-                let sent = Sent { now: now.parse().unwrap(), ..Sent::default() };
                 let menu: Value =
-                    serde_json::from_slice(&menu(&DEMO, bar, Some(lang), &sent).unwrap()).unwrap();
+                    serde_json::from_slice(&menu(&DEMO, bar, Some(lang), &sent(now)).unwrap())
+                        .unwrap();
                 reaches(site, &map, &menu);
             }
         }
