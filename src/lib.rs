@@ -3,6 +3,7 @@
 pub mod answering;
 pub mod book;
 pub mod cli;
+pub mod config;
 pub mod contract;
 pub mod demo;
 pub mod engine;
