@@ -11,6 +11,7 @@ pub mod http;
 pub mod in_force;
 pub mod json;
 pub mod keys;
+pub mod observe;
 pub mod state;
 pub mod tables;
 pub mod till;

@@ -3,14 +3,19 @@
 use jiff::Timestamp;
 use serde::Serialize;
 
+use super::{
+    builds::Builds,
+    pin::pinned,
+    render::{Answered, Tally, render},
+};
 use crate::{
     book::{Bar, Drink, Lang},
     engine::{Line, Moment, Verdict, expand, neighbours::NoneBecause, verdict},
-    in_force::{InForce, moment},
+    in_force::{Edition, Editions, InForce, moment},
     till::{TillMap, resolve},
     wire::{
-        Answer, BookStamp, CupView, DrinkBuilds, DrinkRow, Fault, Kind, Pin, Problem, SiteStamp,
-        Ticket, answer_line,
+        Answer, BookStamp, CupView, DrinkBuilds, DrinkRow, Fault, Kind, OrderInfo, Problem,
+        SiteStamp, Ticket, answer_line,
     },
     words::Catalogue,
 };
@@ -37,16 +42,17 @@ pub struct Sent {
 
 /// The answer to a ticket, as JSON.
 ///
+/// * `builds`: finished builds to take from and to keep in.
 /// * Errors: an unknown site, a language that the book lacks, a pin that is not held.
 pub fn answer(
-    held: &InForce,
+    editions: &Editions,
     ticket: Ticket,
     asked: Asked,
     sent: &Sent,
-) -> Result<Vec<u8>, Problem> {
-    judged(held, ticket, sent, |bar, lines, verdicts, catalogue| {
-        bytes(&Answer::of(bar, lines, verdicts, catalogue, asked == Asked::Builds))
-    })
+    builds: Option<&Builds>,
+) -> Result<Answered, Problem> {
+    let placed = Placed::of(editions, ticket, sent)?;
+    render(&placed, asked == Asked::Builds, builds)
 }
 
 /// An answer as plain text.
@@ -54,55 +60,63 @@ pub fn answer(
 pub struct Paragraphs {
     /// The text.
     pub text: String,
-    /// Whether every line is accepted.
-    pub all_accepted: bool,
+    /// How the lines fare.
+    pub tally: Tally,
 }
 
 /// The answer to a ticket, as plain text of at most 42 columns: one cup a paragraph.
 ///
 /// * Errors: as for [`answer`].
 pub fn answer_text(
-    held: &InForce,
+    editions: &Editions,
     ticket: Ticket,
     asked: Asked,
     sent: &Sent,
 ) -> Result<Paragraphs, Problem> {
-    let order = ticket.order.clone();
-    judged(held, ticket, sent, |bar, lines, verdicts, catalogue| {
-        let answer = Answer::of(bar, lines, verdicts, catalogue, asked == Asked::Builds);
-        let accepted = |one: &Verdict<'_>| matches!(one, Verdict::Accept { .. });
-        Ok(Paragraphs {
-            text: super::text::paragraphs(bar, catalogue, &answer, order.as_ref()),
-            all_accepted: verdicts.iter().all(accepted),
-        })
+    let placed = Placed::of(editions, ticket, sent)?;
+    let Placed { bar, catalogue, lines, .. } = &placed;
+    let verdicts: Vec<Verdict<'_>> = lines.iter().map(|line| placed.verdict(line)).collect();
+    let answer = Answer::of(bar, lines, &verdicts, catalogue, asked == Asked::Builds);
+    let mut tally = Tally::default();
+    verdicts.iter().for_each(|verdict| tally.count(verdict));
+    Ok(Paragraphs {
+        text: super::text::paragraphs(bar, catalogue, &answer, placed.order.as_ref()),
+        tally,
     })
 }
 
-/// Judges a ticket's lines and shows them.
-fn judged<T>(
-    held: &InForce,
-    ticket: Ticket,
-    sent: &Sent,
-    show: impl FnOnce(&Bar, &[Line], &[Verdict<'_>], &Catalogue) -> Result<T, Problem>,
-) -> Result<T, Problem> {
-    let Ticket { site, pin, lang, mut out_of_stock, order, lines } = ticket;
-    let bar = held.bar(&site).ok_or_else(|| unknown_site(held, &site))?;
-    pinned(held, bar, pin.unwrap_or_default())?;
-    let catalogue =
-        held.catalogue(bar, lang.as_deref()).map_err(|known| unknown_lang(&known, "/lang"))?;
-    known_ingredients(bar, &out_of_stock)?;
-    out_of_stock.extend(sent.out_of_stock.iter().cloned());
-    let at = order.as_ref().and_then(|order| order.at.as_deref());
-    let mut moment = moment(bar, &out_of_stock, at, sent.now).map_err(|fault| {
-        let fault = Fault::at("/order/at", fault.to_string());
-        Kind::InvalidBody.with("The ticket's time cannot be read.").about([fault])
-    })?;
-    moment.may_override = sent.may_override;
-    let lines: Vec<Line> = lines.into_iter().map(Line::from).collect();
-    let till = held.tills.get(&bar.site.id);
-    let verdicts: Vec<Verdict<'_>> =
-        lines.iter().map(|line| by_codes(bar, till, line, &moment)).collect();
-    show(bar, &lines, &verdicts, catalogue)
+/// A ticket at its bar: everything that its lines are judged by.
+pub(super) struct Placed<'e> {
+    pub(super) edition: &'e Edition,
+    pub(super) bar: &'e Bar,
+    pub(super) catalogue: &'e Catalogue,
+    pub(super) moment: Moment,
+    pub(super) lines: Vec<Line>,
+    pub(super) order: Option<OrderInfo>,
+}
+
+impl<'e> Placed<'e> {
+    fn of(editions: &'e Editions, ticket: Ticket, sent: &Sent) -> Result<Self, Problem> {
+        let Ticket { site, pin, lang, mut out_of_stock, order, lines } = ticket;
+        let (edition, bar) = pinned(editions, &site, pin.as_ref())?;
+        let found = edition.held.catalogue(bar, lang.as_deref());
+        let catalogue = found.map_err(|known| unknown_lang(&known, "/lang"))?;
+        known_ingredients(bar, &out_of_stock)?;
+        out_of_stock.extend(sent.out_of_stock.iter().cloned());
+        let at = order.as_ref().and_then(|order| order.at.as_deref());
+        let mut moment = moment(bar, &out_of_stock, at, sent.now).map_err(|fault| {
+            let fault = Fault::at("/order/at", fault.to_string());
+            Kind::InvalidBody.with("The ticket's time cannot be read.").about([fault])
+        })?;
+        moment.may_override = sent.may_override;
+        let lines = lines.into_iter().map(Line::from).collect();
+        Ok(Self { edition, bar, catalogue, moment, lines, order })
+    }
+
+    /// The verdict on one of its lines.
+    pub(super) fn verdict(&self, line: &Line) -> Verdict<'e> {
+        by_codes(self.bar, self.edition.held.tills.get(&self.bar.site.id), line, &self.moment)
+    }
 }
 
 /// The verdict on a line, its till codes resolved first.
@@ -216,34 +230,6 @@ pub(crate) fn unknown_lang(known: &[Lang], place: &str) -> Problem {
         Kind::InvalidBody.with(detail).about([fault])
     } else {
         Kind::InvalidQuery.with(detail)
-    }
-}
-
-/// Holds a ticket to what it is pinned to.
-fn pinned(held: &InForce, bar: &Bar, pin: Pin) -> Result<(), Problem> {
-    let Pin { book, overlay, site } = pin;
-    let digest = held.digest().to_string();
-    let not_held = |what: &str, wanted: &str, have: String| {
-        let detail = format!("The ticket is pinned to {what} {wanted}, which is not held.");
-        Err(Kind::NotHeld.with(detail).holding([have]))
-    };
-    if let Some(wanted) = book
-        && wanted != digest
-        && wanted != held.book().version
-    {
-        return not_held("book", &wanted, digest);
-    }
-    if let Some(wanted) = overlay {
-        let have = bar.overlay_digest.map_or_else(|| "none".to_owned(), |one| one.to_string());
-        if wanted != have {
-            return not_held("overlay", &wanted, have);
-        }
-    }
-    match site {
-        Some(wanted) if wanted != bar.site_digest.to_string() => {
-            not_held("site sheet", &wanted, bar.site_digest.to_string())
-        }
-        _ => Ok(()),
     }
 }
 

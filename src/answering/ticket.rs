@@ -4,6 +4,7 @@ use std::{collections::HashSet, sync::LazyLock};
 
 use serde_json::Value;
 
+use super::quick::read_quickly;
 use crate::{
     json::{Complaint, Complaints, Limits, SchemaCheck, Unread, read_request},
     wire::{Fault, Kind, Problem, Ticket},
@@ -21,6 +22,11 @@ pub fn ticket_schema() -> &'static SchemaCheck {
 /// * Errors: a problem for a body that is not UTF-8 JSON, is over the limits, or does not follow
 ///   the contract, with each fault.
 pub fn read_ticket(body: &[u8]) -> Result<Ticket, Problem> {
+    read_quickly(body).map_or_else(|| read_closely(body), Ok)
+}
+
+/// Reads a ticket by the schema, naming every fault.
+pub fn read_closely(body: &[u8]) -> Result<Ticket, Problem> {
     let text = std::str::from_utf8(body).map_err(|fault| {
         let at = fault.valid_up_to();
         Kind::MalformedBody.with(format_args!("The body is not UTF-8 from byte {at} on."))

@@ -16,7 +16,7 @@ use crate::{
 };
 
 /// Where the documents are.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Files {
     pub(super) book: Option<PathBuf>,
     pub(super) sites: Option<PathBuf>,
@@ -30,46 +30,92 @@ enum Untaken {
     TooLarge(Complaints),
 }
 
+/// Why documents were not taken.
+pub(super) enum Unloaded {
+    /// One cannot be read.
+    Unreadable(PathBuf, io::Error),
+    /// There are complaints.
+    Faulty(Vec<Complaints>),
+}
+
+impl From<Untaken> for Unloaded {
+    fn from(why: Untaken) -> Self {
+        match why {
+            Untaken::Unreadable(path, fault) => Self::Unreadable(path, fault),
+            Untaken::TooLarge(complaints) => Self::Faulty(vec![complaints]),
+        }
+    }
+}
+
+impl Unloaded {
+    /// Says why on standard error.
+    pub(super) fn tell(&self) -> Outcome {
+        match self {
+            Self::Unreadable(path, fault) => {
+                eprintln!("Cannot read {}: {fault}", path.display());
+                Outcome::Failed
+            }
+            Self::Faulty(all) => complain(all),
+        }
+    }
+
+    /// Each reason in words, without the folder that a document lies in.
+    pub(super) fn reasons(&self) -> Vec<String> {
+        let file = |path: &Path| {
+            path.file_name().unwrap_or_default().to_string_lossy().into_owned()
+        };
+        match self {
+            Self::Unreadable(path, fault) => vec![format!("{}: {fault}", file(path))],
+            Self::Faulty(all) => {
+                let told = |one: &Complaints| {
+                    let name = file(Path::new(&one.document));
+                    let each = one.all.iter().map(move |complaint| format!("{name}: {complaint}"));
+                    each.collect::<Vec<_>>()
+                };
+                all.iter().flat_map(told).collect()
+            }
+        }
+    }
+}
+
 impl Files {
     /// Loads what is named; complaints and failures are printed.
     pub(super) fn load(&self) -> Result<InForce, Outcome> {
-        let book = self.book()?;
+        self.try_load().map_err(|why| why.tell())
+    }
+
+    /// Loads what is named.
+    ///
+    /// * Errors: a file cannot be read, or every complaint about what was read.
+    pub(super) fn try_load(&self) -> Result<InForce, Unloaded> {
+        let book = match &self.book {
+            Some(path) => read(path)?,
+            None => demo::book(),
+        };
         let (sites, tills) = match (&self.sites, &self.book) {
-            (Some(folder), _) => (
-                documents(folder, is_sheet).map_err(untaken)?,
-                documents(folder, is_till).map_err(untaken)?,
-            ),
+            (Some(folder), _) => (documents(folder, is_sheet)?, documents(folder, is_till)?),
             (None, None) => (demo::sites(), demo::tills()),
             (None, Some(_)) => (Vec::new(), Vec::new()),
         };
         InForce::load(&book, &sites)
             .and_then(|held| held.with_tills(&tills))
-            .map_err(|faulty| complain(&faulty))
+            .map_err(Unloaded::Faulty)
     }
 
     /// The text of the book alone; failures are printed.
     pub(super) fn book(&self) -> Result<Source, Outcome> {
-        match &self.book {
-            Some(path) => source(path),
-            None => Ok(demo::book()),
-        }
+        self.book.as_ref().map_or_else(|| Ok(demo::book()), |path| source(path))
     }
 }
 
 /// The text of a document; failures are printed.
 pub(super) fn source(path: &Path) -> Result<Source, Outcome> {
-    read(path).map_err(untaken)
+    try_source(path).map_err(|why| why.tell())
 }
 
-/// Says why a document was not taken.
-fn untaken(why: Untaken) -> Outcome {
-    match why {
-        Untaken::Unreadable(path, fault) => {
-            eprintln!("Cannot read {}: {fault}", path.display());
-            Outcome::Failed
-        }
-        Untaken::TooLarge(complaints) => complain(&[complaints]),
-    }
+/// The text of a document.
+pub(super) fn try_source(path: &Path) -> Result<Source, Unloaded> {
+    Ok(read(path)?)
 }
 
 /// Prints complaints about documents and how many there are.

@@ -6,9 +6,11 @@ mod key;
 mod layout;
 mod load;
 mod names;
+mod reload;
 mod sample;
 mod serve;
 mod starter;
+mod stopping;
 mod table;
 mod tables;
 mod ticket;
@@ -45,7 +47,15 @@ pub fn run(args: Args) -> Outcome {
     let files = load::Files { book, sites };
     match command.unwrap_or_else(Command::default_serve) {
         Command::Serve { listen, keys, state } => {
-            serve::serve(&files, listen, keys.as_deref(), state.as_deref())
+            let mut settings = crate::config::Settings {
+                book: files.book.clone(),
+                sites: files.sites.clone(),
+                keys,
+                state,
+                ..crate::config::Settings::default()
+            };
+            settings.listen.address = listen;
+            serve::serve(&settings)
         }
         Command::Key { id, role, site, into } => key::key(&id, &role, &site, into.as_deref()),
         Command::TillMap { site, sheet, draft, json } => {

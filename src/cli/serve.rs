@@ -2,20 +2,23 @@
 
 use std::{net::SocketAddr, path::Path, sync::Arc};
 
+use actix_web::web::Data;
 use anstream::{eprintln, println};
 use jiff::Timestamp;
 use serde_json::Value;
 
 use super::{
     Outcome, layout,
-    load::{Files, complain, source},
-    sample::sample,
+    load::{Files, Unloaded, try_source},
+    reload, sample::sample, stopping,
 };
 use crate::{
     answering::{Asked, Sent, answer, read_ticket},
+    config::Settings,
     http::{Listening, State, listen},
-    in_force::InForce,
+    in_force::{Editions, InForce},
     keys::KeyRing,
+    observe::{Traces, start_log},
     state::{StateDir, StockOuts},
 };
 
@@ -23,46 +26,64 @@ use crate::{
 const SHOWN: usize = 52;
 
 /// Serves until the process is told to stop.
-///
-/// * `keys`: the file of keys; `state`: the folder to keep what is said in.
-pub(super) fn serve(
-    files: &Files,
-    address: SocketAddr,
-    keys: Option<&Path>,
-    state: Option<&Path>,
-) -> Outcome {
-    let held = match files.load() {
-        Ok(held) => Arc::new(held),
+pub(super) fn serve(settings: &Settings) -> Outcome {
+    let state = match prepared(settings) {
+        Ok(state) => Data::new(state),
         Err(outcome) => return outcome,
     };
-    let (keys, stock) = match keys
-        .map_or(Ok(KeyRing::default()), read_keys)
-        .and_then(|keys| Ok((keys, state.map_or(Ok(StockOuts::default()), open_state)?)))
-    {
-        Ok(both) => both,
-        Err(outcome) => return outcome,
-    };
-    if let Some(complaints) = keys.strangers(|site| held.bar(site).is_some()) {
-        return complain(&[complaints]);
-    }
-    let state = State::new(Arc::clone(&held), keys, stock);
-    let served = actix_web::rt::System::new().block_on(async move {
-        let Listening { address, server } = listen(state, address)?;
-        greet(&held, address);
-        server.await
+    start_log(&settings.log);
+    let served = actix_web::rt::System::new().block_on(async {
+        let Listening { address, server } = listen(state.clone())?;
+        greet(&state.held(), address);
+        let watch = reload::watch(state.clone())?;
+        stopping::when_told(state.clone(), server.handle())?;
+        let ended = server.await;
+        drop(watch);
+        ended
     });
+    if let Some(traces) = &state.traces {
+        traces.finish();
+    }
     match served {
         Ok(()) => Outcome::Done,
         Err(fault) => {
-            eprintln!("Cannot serve on {address}: {fault}");
+            eprintln!("Cannot serve on {}: {fault}", settings.listen.address);
             Outcome::Failed
         }
     }
 }
 
-fn read_keys(file: &Path) -> Result<KeyRing, Outcome> {
-    let file = source(file)?;
-    KeyRing::read(&file.name, &file.text).map_err(|complaints| complain(&[complaints]))
+/// Everything that is served, loaded and checked; what is wrong is printed.
+fn prepared(settings: &Settings) -> Result<State, Outcome> {
+    let files = files_of(settings);
+    let held = Arc::new(files.load()?);
+    let keys = read_keys(settings.keys.as_deref(), &held).map_err(|why| why.tell())?;
+    let stock = settings.state.as_deref().map_or_else(|| Ok(StockOuts::default()), open_state)?;
+    let mut state = State::new(held, keys, stock, settings.clone());
+    if let Some(address) = &settings.traces.otlp {
+        state.traces = Some(Traces::to(address).map_err(|fault| {
+            eprintln!("Cannot send traces: {fault}");
+            Outcome::Failed
+        })?);
+    }
+    Ok(state)
+}
+
+/// The files that the settings name.
+pub(super) fn files_of(settings: &Settings) -> Files {
+    Files { book: settings.book.clone(), sites: settings.sites.clone() }
+}
+
+/// The keys of a file, each for sites that are there; none without a file.
+pub(super) fn read_keys(file: Option<&Path>, held: &InForce) -> Result<KeyRing, Unloaded> {
+    let Some(file) = file else { return Ok(KeyRing::default()) };
+    let file = try_source(file)?;
+    let faulty = |complaints| Unloaded::Faulty(vec![complaints]);
+    let keys = KeyRing::read(&file.name, &file.text).map_err(faulty)?;
+    match keys.strangers(|site| held.bar(site).is_some()) {
+        Some(complaints) => Err(faulty(complaints)),
+        None => Ok(keys),
+    }
 }
 
 fn open_state(folder: &Path) -> Result<StockOuts, Outcome> {
@@ -73,7 +94,7 @@ fn open_state(folder: &Path) -> Result<StockOuts, Outcome> {
 }
 
 /// Says where it listens, and prints a request to paste with the beginning of its answer.
-fn greet(held: &InForce, address: SocketAddr) {
+fn greet(held: &Arc<InForce>, address: SocketAddr) {
     let book = held.book();
     println!("Cupwright serves {} {} on http://{address}", book.id, book.version);
     let now = Timestamp::now();
@@ -82,11 +103,11 @@ fn greet(held: &InForce, address: SocketAddr) {
     println!("  curl -s http://{address}/v1/expand -H 'Content-Type: application/json' \\");
     println!("    -d '{ticket}'\n");
     let sent = Sent { now, ..Sent::default() };
+    let editions = Editions::of(Arc::clone(held), now);
     let read = read_ticket(ticket.to_string().as_bytes());
-    let Ok(bytes) = read.and_then(|ticket| answer(held, ticket, Asked::Builds, &sent)) else {
-        return;
-    };
-    let answer: Value = serde_json::from_slice(&bytes).unwrap_or_default();
+    let answered = read.and_then(|ticket| answer(&editions, ticket, Asked::Builds, &sent, None));
+    let Ok(answered) = answered else { return };
+    let answer: Value = serde_json::from_slice(&answered.bytes).unwrap_or_default();
     println!("It answers, on one line (here broken for reading):\n");
     for line in layout::json(&answer).lines().take(SHOWN) {
         println!("  {line}");

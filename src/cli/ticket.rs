@@ -1,6 +1,6 @@
 //! `expand` and `validate`: a ticket from a file or standard input.
 
-use std::{fs::File, io, path::Path};
+use std::{fs::File, io, path::Path, sync::Arc};
 
 use anstream::{eprintln, print, println};
 use jiff::Timestamp;
@@ -14,14 +14,16 @@ use super::{
 };
 use crate::{
     answering::{Asked, Sent, answer, answer_text, read_ticket},
+    in_force::Editions,
     json::Limits,
     wire::{Kind, Problem},
 };
 
 /// Answers the ticket and prints the answer.
 pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool) -> Outcome {
-    let held = match files.load() {
-        Ok(held) => held,
+    let now = Timestamp::now();
+    let editions = match files.load() {
+        Ok(held) => Editions::of(Arc::new(held), now),
         Err(outcome) => return outcome,
     };
     let body = match body(args) {
@@ -33,14 +35,14 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
         }
     };
     let asked = if with_builds { Asked::Builds } else { Asked::Verdicts };
-    let sent = Sent { now: Timestamp::now(), ..Sent::default() };
+    let sent = Sent { now, ..Sent::default() };
     let read =
         if body.len() > Limits::TICKET.bytes { Err(too_large()) } else { read_ticket(&body) };
     if args.text {
-        return match read.and_then(|ticket| answer_text(&held, ticket, asked, &sent)) {
+        return match read.and_then(|ticket| answer_text(&editions, ticket, asked, &sent)) {
             Ok(answer) => {
                 print!("{}", answer.text);
-                if answer.all_accepted { Outcome::Done } else { Outcome::NotAllAccepted }
+                if answer.tally.all_accepted() { Outcome::Done } else { Outcome::NotAllAccepted }
             }
             Err(problem) => {
                 tell(&problem);
@@ -48,26 +50,22 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
             }
         };
     }
-    let bytes = match read.and_then(|ticket| answer(&held, ticket, asked, &sent)) {
-        Ok(bytes) => bytes,
+    let answered = match read.and_then(|ticket| answer(&editions, ticket, asked, &sent, None)) {
+        Ok(answered) => answered,
         Err(problem) => {
             tell(&problem);
             return Outcome::Complaints;
         }
     };
-    let answer: Value = serde_json::from_slice(&bytes).unwrap_or_default();
+    let answer: Value = serde_json::from_slice(&answered.bytes).unwrap_or_default();
     if args.json {
         println!("{answer:#}");
     } else {
+        let held = &editions.now().held;
         let bar = answer["site"]["id"].as_str().and_then(|id| held.bar(id));
         println!("{}", table::answer(&answer, bar.map(|bar| &**bar)));
     }
-    let lines = answer["lines"].as_array();
-    let accepted = |line: &Value| line["verdict"] == "accept";
-    match lines {
-        Some(lines) if lines.iter().all(accepted) => Outcome::Done,
-        _ => Outcome::NotAllAccepted,
-    }
+    if answered.tally.all_accepted() { Outcome::Done } else { Outcome::NotAllAccepted }
 }
 
 /// The ticket's bytes; of one over the limit, one byte more than the limit.

@@ -1,6 +1,9 @@
-//! Which of two forms a reader would rather have: `Accept` (RFC 9110, section 12.5.1).
+//! Which of its forms a reader would rather have an answer in: `Accept` (RFC 9110, section 12.5.1).
 
 use actix_web::{HttpRequest, http::header};
+
+use super::reply::Failure;
+use crate::wire::Kind;
 
 /// How much a reader wants a media type.
 #[derive(Clone, Copy, Debug, Default)]
@@ -13,22 +16,46 @@ struct Wish {
     at: usize,
 }
 
-/// Whether the reader would rather have `wanted` than JSON: by weight; of equal weights the one that
-/// is named more closely, then the one that is named first. Without `Accept` it is JSON.
-pub(super) fn wants(request: &HttpRequest, wanted: &str) -> bool {
-    let values = request.headers().get_all(header::ACCEPT);
+/// Which of the forms that an answer comes in the reader would rather have: by weight; of equal
+/// weights the one that is named more closely, then the one that is named first, then the one that
+/// is usual, which is the first of `forms`. Without `Accept` it is that one.
+///
+/// * Errors: the reader accepts none of them.
+pub(super) fn first_of(
+    request: &HttpRequest,
+    forms: &[&'static str],
+) -> Result<&'static str, Failure> {
+    let mut values = request.headers().get_all(header::ACCEPT).peekable();
+    if values.peek().is_none() {
+        return Ok(forms.first().copied().unwrap_or_default());
+    }
     let ranges: Vec<&str> =
         values.filter_map(|value| value.to_str().ok()).flat_map(|value| value.split(',')).collect();
-    rather(&ranges, wanted, "application/json")
+    best(&ranges, forms).ok_or_else(|| {
+        let detail = format!("The answer comes as {}.", forms.join(" or "));
+        Kind::NotAcceptable.with(detail).into()
+    })
 }
 
-fn rather(ranges: &[&str], wanted: &str, usual: &str) -> bool {
-    let (one, other) = (wish(ranges, wanted), wish(ranges, usual));
-    if one.weight == 0 || one.weight != other.weight {
-        return one.weight > other.weight;
+fn best(ranges: &[&str], forms: &[&'static str]) -> Option<&'static str> {
+    // An empty list of ranges accepts anything, as no list at all does.
+    if ranges.iter().all(|range| range.trim().is_empty()) {
+        return forms.first().copied();
     }
-    // A range that names neither says nothing against what is usual.
-    one.closeness > other.closeness || (one.closeness == other.closeness && one.at < other.at)
+    let wishes = forms.iter().map(|form| (wish(ranges, form), *form));
+    let mut best: Option<(Wish, &'static str)> = None;
+    for (wish, form) in wishes.filter(|(wish, _)| wish.weight > 0) {
+        let better = best.is_none_or(|(other, _)| {
+            // Which is named first counts only between two that are named.
+            (wish.weight, wish.closeness) > (other.weight, other.closeness)
+                || ((wish.weight, wish.closeness) == (other.weight, other.closeness)
+                    && wish.at < other.at)
+        });
+        if better {
+            best = Some((wish, form));
+        }
+    }
+    best.map(|(_, form)| form)
 }
 
 /// What the ranges say of `kind`: the closest of them counts.
@@ -66,28 +93,34 @@ fn weight(parameter: &str) -> Option<u16> {
 
 #[cfg(test)]
 mod tests {
-    use super::rather;
+    use super::best;
+
+    const JSON: &str = "application/json";
+    const TEXT: &str = "text/plain";
 
     #[test]
     fn the_weight_decides_then_how_closely_a_form_is_named_then_which_is_named_first() {
-        for (accept, text) in [
-            ("", false),
-            ("*/*", false),
-            ("text/plain", true),
-            ("TEXT/Plain", true),
-            ("text/*", true),
-            ("text/plain, */*", true),
-            ("application/json, text/plain, */*", false),
-            ("text/plain, application/json", true),
-            ("text/plain;q=0.5, application/json", false),
-            ("application/json;q=0.5, text/plain; q=0.9", true),
-            ("text/plain;q=0, */*", false),
-            ("text/*, text/plain;q=0.1, application/json;q=0.2", false),
-            ("application/xml", false),
-            ("application/json;q=0, text/plain;q=0.001", true),
+        for (accept, form) in [
+            ("", Some(JSON)),
+            ("*/*", Some(JSON)),
+            ("text/plain", Some(TEXT)),
+            ("TEXT/Plain", Some(TEXT)),
+            ("text/*", Some(TEXT)),
+            ("text/plain, */*", Some(TEXT)),
+            ("application/json, text/plain, */*", Some(JSON)),
+            ("text/plain, application/json", Some(TEXT)),
+            ("text/plain;q=0.5, application/json", Some(JSON)),
+            ("application/json;q=0.5, text/plain; q=0.9", Some(TEXT)),
+            ("text/plain;q=0, */*", Some(JSON)),
+            ("text/*, text/plain;q=0.1, application/json;q=0.2", Some(JSON)),
+            ("application/xml", None),
+            ("application/json;q=0", None),
+            ("*/*;q=0", None),
+            ("image/*, application/*", Some(JSON)),
+            ("application/json;q=0, text/plain;q=0.001", Some(TEXT)),
         ] {
             let ranges: Vec<&str> = accept.split(',').collect();
-            assert_eq!(rather(&ranges, "text/plain", "application/json"), text, "`{accept}`");
+            assert_eq!(best(&ranges, &[JSON, TEXT]), form, "`{accept}`");
         }
     }
 }

@@ -6,11 +6,13 @@ use utoipa::IntoParams;
 
 use super::{
     reply::{Failure, tagged},
-    serve::{State, guarded},
+    serve::guarded,
+    state::State,
 };
 use crate::{
     answering::{drink_builds, drink_row, unknown_lang, unknown_site},
     book::Bar,
+    in_force::InForce,
     wire::{BookStamp, DrinkBuilds, DrinksList, Kind, Problem},
 };
 
@@ -26,10 +28,10 @@ pub(crate) struct AtSite {
 }
 
 impl AtSite {
-    pub(super) fn bar<'s>(&self, state: &'s State) -> Result<&'s Bar, Problem> {
-        let own = &state.held.book().training_bar.id;
+    pub(super) fn bar<'h>(&self, held: &'h InForce) -> Result<&'h Bar, Problem> {
+        let own = &held.book().training_bar.id;
         let site = self.site.as_deref().unwrap_or(own);
-        let bar = state.held.bar(site).ok_or_else(|| unknown_site(&state.held, site))?;
+        let bar = held.bar(site).ok_or_else(|| unknown_site(held, site))?;
         Ok(bar)
     }
 }
@@ -53,9 +55,10 @@ pub(crate) async fn list_drinks(
     request: HttpRequest,
     query: web::Query<AtSite>,
 ) -> Result<HttpResponse, Failure> {
-    let bar = query.bar(&state)?;
+    let held = state.held();
+    let bar = query.bar(&held)?;
     let lang = query.lang.as_deref();
-    let found = state.held.catalogue(bar, lang);
+    let found = held.catalogue(bar, lang);
     let catalogue = found.map_err(|known| unknown_lang(&known, "lang"))?;
     let rows = bar.book.drinks.iter().map(|drink| drink_row(bar, drink, catalogue));
     let list = DrinksList {
@@ -64,7 +67,7 @@ pub(crate) async fn list_drinks(
         drinks: rows.collect(),
     };
     let body = serde_json::to_vec(&list).map_err(|fault| Kind::Internal.with(fault))?;
-    Ok(tagged(&request, body))
+    tagged(&request, body)
 }
 
 /// Read a drink
@@ -87,9 +90,10 @@ pub(crate) async fn read_drink(
     id: web::Path<String>,
     query: web::Query<AtSite>,
 ) -> Result<HttpResponse, Failure> {
-    let bar = query.bar(&state)?;
+    let held = state.held();
+    let bar = query.bar(&held)?;
     let lang = query.lang.as_deref();
     let sent = state.sent(&bar.site.id);
-    let body = guarded(|| drink_builds(&state.held, bar, &id, lang, &sent))?;
-    Ok(tagged(&request, body))
+    let body = guarded(|| drink_builds(&held, bar, &id, lang, &sent))?;
+    tagged(&request, body)
 }

@@ -1,9 +1,11 @@
 //! Requests that no handler takes: no such path, no such method, a body or query at fault.
 
-use std::sync::LazyLock;
+use std::{fmt::Display, sync::LazyLock};
 
 use actix_web::{
-    Error, HttpRequest, HttpResponse, ResponseError, error::QueryPayloadError, http::header,
+    HttpRequest, HttpResponse, ResponseError,
+    error::QueryPayloadError,
+    http::{Method, header},
 };
 use serde_json::Value;
 
@@ -13,30 +15,66 @@ use crate::{
     wire::{Kind, Problem},
 };
 
-/// Path templates of the contract with their methods, from the document itself.
-static PATHS: LazyLock<Vec<(String, String)>> = LazyLock::new(|| {
+/// A path of the contract.
+struct Route {
+    template: String,
+    /// Its methods, as `Allow` lists them.
+    allow: String,
+    /// Whether its `POST` takes a body.
+    takes_body: bool,
+}
+
+/// The paths of the contract, from the document itself.
+static ROUTES: LazyLock<Vec<Route>> = LazyLock::new(|| {
     let document = serde_json::to_value(document()).unwrap_or_default();
     let paths = document["paths"].as_object().cloned().unwrap_or_default();
-    let methods = |item: &Value| {
+    let route = |(template, item): (String, Value)| {
         let names = item.as_object().into_iter().flat_map(|item| item.keys());
         let mut names: Vec<String> = names.map(|name| name.to_uppercase()).collect();
         if names.iter().any(|name| name == "GET") {
             names.push("HEAD".to_owned());
         }
-        names.join(", ")
+        names.push("OPTIONS".to_owned());
+        let takes_body = item["post"]["requestBody"].is_object();
+        Route { template, allow: names.join(", "), takes_body }
     };
-    paths.iter().map(|(path, item)| (path.clone(), methods(item))).collect()
+    paths.into_iter().map(route).collect()
 });
 
-/// 405 with `Allow` for a path of the contract, else 404.
+fn found(path: &str) -> Option<&'static Route> {
+    // The two that tills ask for all day come first in the contract and match at once.
+    ROUTES.iter().find(|route| matches(&route.template, path))
+}
+
+/// The path of the contract to which a request goes, as metrics and logs name it.
+pub(super) fn route_of(path: &str) -> &'static str {
+    match found(path) {
+        Some(route) => &route.template,
+        None if path == "/docs" || path.starts_with("/docs/") => "/docs/",
+        None => "other",
+    }
+}
+
+/// Whether a request to the route brings a body.
+pub(super) fn takes_body(route: &str, method: &Method) -> bool {
+    *method == Method::POST
+        && ROUTES.iter().any(|one| one.takes_body && one.template == route)
+}
+
+/// 405 with `Allow` for a path of the contract, else 404; `OPTIONS` is told what there is
+/// (RFC 9110, section 9.3.7).
 pub(super) async fn nothing_here(request: HttpRequest) -> HttpResponse {
     let path = request.path();
-    let Some((_, allow)) = PATHS.iter().find(|(template, _)| matches(template, path)) else {
+    let Some(Route { allow, .. }) = found(path) else {
         let detail = format!("There is nothing at `{path}`. See /openapi.json.");
         return Failure::from(Kind::NotFound.with(detail)).error_response();
     };
-    let detail = format!("`{path}` takes {allow}.");
-    let mut response = Failure::from(Kind::MethodNotAllowed.with(detail)).error_response();
+    let mut response = if *request.method() == Method::OPTIONS {
+        HttpResponse::NoContent().finish()
+    } else {
+        let detail = format!("`{path}` takes {allow}.");
+        Failure::from(Kind::MethodNotAllowed.with(detail)).error_response()
+    };
     if let Ok(value) = header::HeaderValue::from_str(allow) {
         response.headers_mut().insert(header::ALLOW, value);
     }
@@ -67,7 +105,7 @@ pub(super) fn too_slow() -> Problem {
 }
 
 /// The problem of a body that broke off.
-pub(super) fn broken_off(fault: &Error) -> Problem {
+pub(super) fn broken_off(fault: impl Display) -> Problem {
     Kind::MalformedBody.with(format_args!("The body broke off: {fault}."))
 }
 

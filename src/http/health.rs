@@ -2,7 +2,7 @@
 
 use actix_web::{HttpResponse, get, web};
 
-use super::{reply::Failure, serve::State};
+use super::{reply::Failure, state::State};
 use crate::wire::{Kind, Problem};
 
 /// Tell that the process lives
@@ -16,7 +16,7 @@ pub(crate) async fn live() -> HttpResponse {
 
 /// Tell whether the process is ready
 ///
-/// Ready once a book with at least one site is in force.
+/// Ready while a book with at least one site is in force, until the process is told to stop.
 #[utoipa::path(
     tag = "health",
     responses(
@@ -27,8 +27,11 @@ pub(crate) async fn live() -> HttpResponse {
 )]
 #[get("/health/ready")]
 pub(crate) async fn ready(state: web::Data<State>) -> Result<HttpResponse, Failure> {
-    if state.held.bars.is_empty() {
-        return Err(Kind::NotReady.with("No site is in force.").into());
+    if state.is_leaving() {
+        return Err(Failure::from(Kind::NotReady.with("The process was told to stop.")).after(1));
+    }
+    if state.held().bars.is_empty() {
+        return Err(Failure::from(Kind::NotReady.with("No site is in force.")).after(1));
     }
     Ok(HttpResponse::NoContent().finish())
 }

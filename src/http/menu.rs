@@ -5,10 +5,11 @@ use serde::Deserialize;
 use utoipa::IntoParams;
 
 use super::{
-    accept::wants,
+    accept::first_of,
     drinks::AtSite,
     reply::{Failure, chosen, tagged, tagged_as},
-    serve::{State, guarded},
+    serve::guarded,
+    state::State,
 };
 use crate::{
     answering::{checked_till, menu, unknown_lang},
@@ -37,11 +38,12 @@ pub(crate) async fn read_menu(
     request: HttpRequest,
     query: web::Query<AtSite>,
 ) -> Result<HttpResponse, Failure> {
-    let bar = query.bar(&state)?;
+    let held = state.held();
+    let bar = query.bar(&held)?;
     let (lang, sent) = (query.lang.as_deref(), state.sent(&bar.site.id));
     let body =
-        guarded(|| state.menus.get(bar, lang, &sent, || menu(&state.held, bar, lang, &sent)))?;
-    Ok(tagged(&request, body))
+        guarded(|| state.menus.get(bar, lang, &sent, || menu(&held, bar, lang, &sent)))?;
+    tagged(&request, body)
 }
 
 /// In which form and language.
@@ -77,21 +79,23 @@ pub(crate) async fn read_till_map(
     query: web::Query<OfTill>,
 ) -> Result<HttpResponse, Failure> {
     let at = AtSite { site: Some(query.site.clone()), lang: query.lang.clone() };
-    let bar = at.bar(&state)?;
-    let Some(map) = state.held.tills.get(&bar.site.id) else {
+    let held = state.held();
+    let bar = at.bar(&held)?;
+    let Some(map) = held.tills.get(&bar.site.id) else {
         let detail = format!("There is no sheet for the till of `{}`.", bar.site.id);
         return Err(Kind::NoTillMap.with(detail).into());
     };
-    if wants(&request, "text/csv") {
+    let form = first_of(&request, &["application/json", "text/csv"])?;
+    if form == "text/csv" {
         let sheet = csv_of(&map.buttons).into_bytes();
         return Ok(chosen(tagged_as(&request, sheet, "text/csv; charset=utf-8")));
     }
     let lang = query.lang.as_deref();
-    let found = state.held.catalogue(bar, lang);
+    let found = held.catalogue(bar, lang);
     let catalogue = found.map_err(|known| unknown_lang(&known, "lang"))?;
     let body = guarded(|| {
         let view = checked_till(bar, map, catalogue);
         serde_json::to_vec(&view).map_err(|fault| Kind::Internal.with(fault))
     })?;
-    Ok(chosen(tagged(&request, body)))
+    Ok(chosen(tagged(&request, body)?))
 }

@@ -18,6 +18,11 @@ type Made = (Depends, Vec<u8>);
 pub(crate) struct Menus(Mutex<HashMap<(String, String), Made>>);
 
 impl Menus {
+    /// Lets go of all, as when another book comes into force.
+    pub(super) fn clear(&self) {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).clear();
+    }
+
     /// The menu that was made, if nothing of it has changed, or a new one by `make`.
     pub(super) fn get(
         &self,

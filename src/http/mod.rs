@@ -1,22 +1,32 @@
 //! HTTP: one file a resource, the route list, and what a request does not reach a handler with.
 
 mod accept;
+mod body;
 mod book;
+mod client;
 mod drinks;
 mod fallback;
+mod gate;
+mod headers;
 mod health;
 mod key;
 mod menu;
 mod menus;
+mod metrics;
 mod openapi;
+mod rate;
+mod record;
 mod reply;
 mod serve;
 mod sites;
+mod slots;
+mod state;
 mod stock;
 mod tickets;
 
 pub use openapi::document;
-pub use serve::{Listening, State, app, listen};
+pub use serve::{Listening, app, listen};
+pub use state::State;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -33,7 +43,9 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(stock::run_out)
         .service(stock::back_again)
         .service(book::read_book)
+        .service(book::read_document)
         .service(openapi::read_openapi)
         .service(health::live)
-        .service(health::ready);
+        .service(health::ready)
+        .service(metrics::read_metrics);
 }

@@ -4,13 +4,18 @@ use std::sync::LazyLock;
 
 use actix_web::{App, HttpRequest, HttpResponse, get};
 use utoipa::openapi::{
-    ComponentsBuilder, Info, License, OpenApi, OpenApiBuilder, Server,
+    ComponentsBuilder, ContentBuilder, Info, License, OpenApi, OpenApiBuilder, PathItem, Ref,
+    ResponseBuilder, Server,
+    path::Operation,
     security::{HttpAuthScheme, HttpBuilder, SecurityScheme},
     tag::TagBuilder,
 };
 use utoipa_actix_web::AppExt;
 
-use super::{reply::tagged, routes};
+use super::{
+    reply::{Failure, tagged},
+    routes,
+};
 
 static TEXT: LazyLock<Vec<u8>> =
     LazyLock::new(|| document().to_json().unwrap_or_default().into_bytes());
@@ -53,9 +58,33 @@ pub fn document() -> OpenApi {
                 .build(),
         ))
         .build();
-    let (_, document) =
+    let (_, mut document) =
         App::new().into_utoipa_app().openapi(base).configure(routes).split_for_parts();
+    for item in document.paths.paths.values_mut() {
+        operations(item).for_each(with_problems);
+    }
     document
+}
+
+fn operations(item: &mut PathItem) -> impl Iterator<Item = &mut Operation> {
+    let PathItem { get, put, post, delete, .. } = item;
+    [get, put, post, delete].into_iter().flatten()
+}
+
+/// Whatever is asked can meet a limit or a service that is busy; it is said of each operation.
+fn with_problems(operation: &mut Operation) {
+    for (status, about) in [("4XX", "No answer, and why"), ("5XX", "No answer now, and why")] {
+        let problem = ContentBuilder::new().schema(Some(Ref::from_schema_name("Problem"))).build();
+        let response = ResponseBuilder::new()
+            .description(about)
+            .content("application/problem+json", problem)
+            .build();
+        operation
+            .responses
+            .responses
+            .entry(status.to_owned())
+            .or_insert_with(|| response.into());
+    }
 }
 
 /// Read the contract
@@ -70,6 +99,6 @@ pub fn document() -> OpenApi {
     ),
 )]
 #[get("/openapi.json")]
-pub(crate) async fn read_openapi(request: HttpRequest) -> HttpResponse {
+pub(crate) async fn read_openapi(request: HttpRequest) -> Result<HttpResponse, Failure> {
     tagged(&request, TEXT.clone())
 }

@@ -6,6 +6,7 @@ use actix_web::{
     http::{StatusCode, header},
 };
 
+use super::accept::first_of;
 use crate::{json::Digest, wire::Problem};
 
 /// A problem as the error of a handler.
@@ -15,18 +16,36 @@ pub(crate) struct Failure {
     pub(crate) problem: Box<Problem>,
     /// What a key is missing or lacks, as RFC 6750, section 3, has it.
     challenge: Option<&'static str>,
+    /// Seconds after which to come again (RFC 9110, section 10.2.3).
+    after: Option<u64>,
+    /// Whether the connection ends with this answer, since the request was not read to its end.
+    closes: bool,
 }
 
 impl Failure {
     /// A problem of keys with the challenge that says so.
     pub(super) fn challenged(problem: Problem, challenge: &'static str) -> Self {
-        Self { problem: Box::new(problem), challenge: Some(challenge) }
+        Self { challenge: Some(challenge), ..Self::from(problem) }
+    }
+
+    /// The same, with the seconds after which to come again.
+    pub(super) fn after(self, seconds: u64) -> Self {
+        Self { after: Some(seconds), ..self }
+    }
+
+    /// The same, as the last answer on its connection.
+    pub(super) fn and_close(self) -> Self {
+        Self { closes: true, ..self }
+    }
+
+    pub(super) fn closes(&self) -> bool {
+        self.closes
     }
 }
 
 impl From<Problem> for Failure {
     fn from(problem: Problem) -> Self {
-        Self { problem: Box::new(problem), challenge: None }
+        Self { problem: Box::new(problem), challenge: None, after: None, closes: false }
     }
 }
 
@@ -40,6 +59,9 @@ impl ResponseError for Failure {
         let mut reply = HttpResponse::build(self.status_code());
         if let Some(challenge) = self.challenge {
             reply.insert_header((header::WWW_AUTHENTICATE, challenge));
+        }
+        if let Some(seconds) = self.after {
+            reply.insert_header((header::RETRY_AFTER, seconds));
         }
         reply.content_type("application/problem+json").body(body)
     }
@@ -63,8 +85,11 @@ pub(crate) fn chosen(mut response: HttpResponse) -> HttpResponse {
 }
 
 /// A read: tagged with the digest of its bytes, and 304 for a reader who has it.
-pub(crate) fn tagged(request: &HttpRequest, body: Vec<u8>) -> HttpResponse {
-    tagged_as(request, body, "application/json")
+///
+/// * Errors: the reader does not accept JSON.
+pub(crate) fn tagged(request: &HttpRequest, body: Vec<u8>) -> Result<HttpResponse, Failure> {
+    let kind = first_of(request, &["application/json"])?;
+    Ok(tagged_as(request, body, kind))
 }
 
 /// The same, of another content type.

@@ -1,74 +1,39 @@
-//! The server: what it holds, how an app is made, and where it listens.
+//! The server: how an app is made, and where it listens.
 
-use std::{net::SocketAddr, sync::Arc};
+use std::{net::SocketAddr, num::NonZeroUsize, thread};
 
+use actix_cors::Cors;
 use actix_web::{
     App, Error, HttpServer,
     body::MessageBody,
-    dev::{Server, Service as _, ServiceFactory, ServiceRequest, ServiceResponse},
-    http::Method,
-    web,
+    dev::{Server, ServiceFactory, ServiceRequest, ServiceResponse},
+    http::{KeepAlive, Method, header},
+    middleware::{Condition, from_fn},
+    web::{self, Data},
 };
-use jiff::Timestamp;
 use utoipa_actix_web::AppExt;
+use utoipa_swagger_ui::{Config, SwaggerUi};
 
 use super::{
-    fallback::{broken_off, nothing_here, query_fault, too_large, too_slow},
-    menus::Menus,
+    fallback::{nothing_here, query_fault},
+    gate::gate,
     reply::Failure,
     routes,
+    state::State,
 };
 use crate::{
-    answering::Sent,
-    in_force::InForce,
+    config::Settings,
     json::Limits,
-    keys::KeyRing,
-    state::StockOuts,
     wire::{Kind, Problem},
 };
 
-/// Time within which a body must have come whole.
-const BODY_WITHIN: std::time::Duration = std::time::Duration::from_secs(10);
-
-/// What every handler sees.
-#[derive(Clone, Debug)]
-pub struct State {
-    /// The book and the bars in force.
-    pub held: Arc<InForce>,
-    /// Since when.
-    pub since: Timestamp,
-    /// Keys that are taken.
-    pub keys: Arc<KeyRing>,
-    /// What has run out at each site.
-    pub stock: Arc<StockOuts>,
-    /// The clock, by which seasons are judged.
-    pub clock: fn() -> Timestamp,
-    pub(super) menus: Arc<Menus>,
-}
-
-impl State {
-    /// What is served from now on: a book, keys, and what is kept.
-    pub fn new(held: Arc<InForce>, keys: KeyRing, stock: StockOuts) -> Self {
-        Self {
-            held,
-            since: Timestamp::now(),
-            keys: Arc::new(keys),
-            stock: Arc::new(stock),
-            clock: Timestamp::now,
-            menus: Arc::default(),
-        }
-    }
-
-    /// What is true of a request to the site that carries no key.
-    pub(super) fn sent(&self, site: &str) -> Sent {
-        let out_of_stock = self.stock.at(site);
-        Sent { now: (self.clock)(), out_of_stock, may_override: false }
-    }
-}
+/// How long a connection without a request stays open; a till sends many in a row, and a service
+/// that is told to stop waits for such connections.
+const IDLE: std::time::Duration = std::time::Duration::from_secs(5);
 
 /// The app: routes, limits, and an answer for everything that no route takes.
 pub fn app(
-    state: State,
+    state: Data<State>,
 ) -> App<
     impl ServiceFactory<
         ServiceRequest,
@@ -78,9 +43,11 @@ pub fn app(
         InitError = (),
     >,
 > {
+    let origins = &state.settings.listen.allowed_origins;
+    let cors = Condition::new(!origins.is_empty(), cors(origins));
     let (app, _) = App::new()
         .into_utoipa_app()
-        .app_data(web::Data::new(state))
+        .app_data(state)
         .app_data(web::PayloadConfig::new(Limits::TICKET.bytes))
         .app_data(
             web::QueryConfig::default()
@@ -88,21 +55,24 @@ pub fn app(
         )
         .configure(routes)
         .split_for_parts();
-    // HEAD is GET without the content (RFC 9110, section 9.3.2), which the encoder leaves out.
-    app.default_service(web::to(nothing_here)).wrap_fn(|mut request, next| {
-        if *request.method() == Method::HEAD {
-            request.head_mut().method = Method::GET;
-        }
-        next.call(request)
-    })
+    let page = Config::new(["/openapi.json"]).validator_url("none");
+    app.service(web::redirect("/docs", "/docs/"))
+        .service(SwaggerUi::new("/docs/{_:.*}").config(page))
+        .default_service(web::to(nothing_here))
+        .wrap(from_fn(gate))
+        .wrap(cors)
 }
 
-/// The whole body, or the problem of one that is too large, too slow, or breaks off.
-pub(super) async fn whole_body(payload: web::Payload) -> Result<web::Bytes, Failure> {
-    let whole = payload.to_bytes_limited(Limits::TICKET.bytes);
-    let whole = actix_web::rt::time::timeout(BODY_WITHIN, whole).await;
-    let read = whole.map_err(|_| too_slow())?.map_err(|_| too_large())?;
-    read.map_err(|fault| broken_off(&fault).into())
+/// Which pages of other origins may read answers.
+fn cors(origins: &[String]) -> Cors {
+    let cors = Cors::default()
+        .allowed_methods([Method::GET, Method::POST, Method::PUT, Method::DELETE])
+        .allowed_headers([header::AUTHORIZATION, header::CONTENT_TYPE, header::IF_NONE_MATCH])
+        .allowed_header("traceparent")
+        .expose_headers([header::ETAG, header::RETRY_AFTER])
+        .expose_headers(["x-request-id"])
+        .max_age(3_600);
+    origins.iter().fold(cors, |cors, origin| cors.allowed_origin(origin))
 }
 
 /// What `work` gives; a panic, which is a fault of this program, fails this request alone.
@@ -119,11 +89,22 @@ pub struct Listening {
     pub server: Server,
 }
 
-/// Binds to `address` and starts to serve.
+/// Binds to the address that is set and starts to serve. Signals are left to the caller.
 ///
 /// * Errors: the address cannot be bound.
-pub fn listen(state: State, address: SocketAddr) -> std::io::Result<Listening> {
-    let server = HttpServer::new(move || app(state.clone())).tcp_nodelay(true).bind(address)?;
-    let bound = server.addrs().first().copied().unwrap_or(address);
+pub fn listen(state: Data<State>) -> std::io::Result<Listening> {
+    let Settings { listen, limits, stop, .. } = state.settings.clone();
+    let cores = || thread::available_parallelism().map_or(1, NonZeroUsize::get);
+    let workers = if listen.workers == 0 { cores() } else { listen.workers };
+    let server = HttpServer::new(move || app(state.clone()))
+        .workers(workers)
+        .max_connections(limits.connections.div_ceil(workers))
+        .client_request_timeout(limits.head_within)
+        .keep_alive(KeepAlive::Timeout(IDLE))
+        .shutdown_timeout(stop.within.as_secs() + u64::from(stop.within.subsec_nanos() > 0))
+        .disable_signals()
+        .tcp_nodelay(true)
+        .bind(listen.address)?;
+    let bound = server.addrs().first().copied().unwrap_or(listen.address);
     Ok(Listening { address: bound, server: server.run() })
 }

@@ -4,7 +4,7 @@ use actix_web::{HttpRequest, HttpResponse, get, web};
 
 use super::{
     reply::{Failure, tagged},
-    serve::State,
+    state::State,
 };
 use crate::{
     book::Bar,
@@ -26,10 +26,11 @@ pub(crate) async fn list_sites(
     state: web::Data<State>,
     request: HttpRequest,
 ) -> Result<HttpResponse, Failure> {
-    let sites = state.held.bars.values().map(|bar| row(bar)).collect();
+    let held = state.held();
+    let sites = held.bars.values().map(|bar| row(bar)).collect();
     let body =
         serde_json::to_vec(&SitesList { sites }).map_err(|fault| Kind::Internal.with(fault))?;
-    Ok(tagged(&request, body))
+    tagged(&request, body)
 }
 
 fn row(bar: &Bar) -> SiteRow {

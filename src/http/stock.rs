@@ -7,7 +7,7 @@ use utoipa::IntoParams;
 use super::{
     key::keyed,
     reply::{Failure, json},
-    serve::State,
+    state::State,
 };
 use crate::{
     answering::unknown_site,
@@ -79,8 +79,9 @@ fn change(
     site: &str,
     gone: bool,
 ) -> Result<HttpResponse, Failure> {
-    keyed(state, request, Role::Till, site)?;
-    let bar = state.held.bar(site).ok_or_else(|| unknown_site(&state.held, site))?;
+    keyed(state, request, Role::Till, Some(site))?;
+    let held = state.held();
+    let bar = held.bar(site).ok_or_else(|| unknown_site(&held, site))?;
     // What is said to be back may be something that a newer book no longer has.
     let known = bar.ingredient(ingredient).is_some() || (!gone && was_out(state, site, ingredient));
     if !known {
@@ -89,7 +90,7 @@ fn change(
     }
     if !state.stock.is_kept() {
         let detail = "Start the service with `--state DIR` to keep what has run out.";
-        return Err(Kind::NoState.with(detail).into());
+        return Err(Kind::NoStateHere.with(detail).into());
     }
     let kept = state.stock.set(site, ingredient, gone);
     kept.map_err(|fault| Kind::Internal.with(format_args!("It cannot be kept: {fault}.")))?;

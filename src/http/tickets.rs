@@ -3,13 +3,14 @@
 use actix_web::{HttpRequest, HttpResponse, http::header, post, web};
 
 use super::{
-    accept::wants,
+    accept::first_of,
     key::may_override,
     reply::{Failure, chosen, json, plain},
-    serve::{State, guarded, whole_body},
+    serve::guarded,
+    state::State,
 };
 use crate::{
-    answering::{Asked, answer, answer_text, read_ticket},
+    answering::{Asked, Tally, answer, answer_text, read_ticket},
     wire::{Answer, Kind, Problem, Ticket},
 };
 
@@ -35,9 +36,8 @@ use crate::{
 pub(crate) async fn expand_ticket(
     state: web::Data<State>,
     request: HttpRequest,
-    payload: web::Payload,
+    body: web::Bytes,
 ) -> Result<HttpResponse, Failure> {
-    let body = whole_body(payload).await?;
     respond(&state, &request, &body, Asked::Builds)
 }
 
@@ -58,9 +58,8 @@ pub(crate) async fn expand_ticket(
 pub(crate) async fn validate_ticket(
     state: web::Data<State>,
     request: HttpRequest,
-    payload: web::Payload,
+    body: web::Bytes,
 ) -> Result<HttpResponse, Failure> {
-    let body = whole_body(payload).await?;
     respond(&state, &request, &body, Asked::Verdicts)
 }
 
@@ -75,17 +74,31 @@ fn respond(
         let detail = "Send the ticket with `Content-Type: application/json`.";
         return Err(Kind::UnsupportedMediaType.with(detail).into());
     }
+    let forms: &[&'static str] = match asked {
+        Asked::Builds => &["application/json", "text/plain"],
+        Asked::Verdicts => &["application/json"],
+    };
+    let form = first_of(request, forms)?;
     let ticket = read_ticket(body)?;
     let mut sent = state.sent(&ticket.site);
     sent.may_override = may_override(state, request, &ticket.site)?;
-    if asked == Asked::Verdicts {
-        return Ok(json(guarded(|| answer(&state.held, ticket, asked, &sent))?));
+    let editions = state.editions();
+    if form == "text/plain" {
+        let answered = guarded(|| answer_text(&editions, ticket, asked, &sent))?;
+        count(state, &answered.tally);
+        return Ok(chosen(plain(answered.text)));
     }
-    Ok(chosen(if wants(request, "text/plain") {
-        plain(guarded(|| answer_text(&state.held, ticket, asked, &sent))?.text)
-    } else {
-        json(guarded(|| answer(&state.held, ticket, asked, &sent))?)
-    }))
+    let builds = state.builds.as_ref();
+    let answered = guarded(|| answer(&editions, ticket, asked, &sent, builds))?;
+    count(state, &answered.tally);
+    let reply = json(answered.bytes);
+    Ok(if asked == Asked::Builds { chosen(reply) } else { reply })
+}
+
+/// Counts verdicts and codes; nothing else of a ticket is told.
+fn count(state: &State, tally: &Tally) {
+    state.metrics.judged(tally.accepted, tally.asked, tally.refused, tally.kept);
+    tally.codes.iter().for_each(|code| state.metrics.objected(code));
 }
 
 fn is_json(declared: &str) -> bool {

@@ -1,5 +1,6 @@
 //! What is in force: one book, its sites, and a compiled bar for each; replaced whole or not at all.
 
+mod editions;
 mod loading;
 mod moment;
 mod pairs;
@@ -7,6 +8,7 @@ mod proof;
 
 use std::{collections::BTreeMap, sync::Arc};
 
+pub use editions::{Edition, Editions};
 pub use moment::{NotATime, moment};
 pub use pairs::{Mix, mix_of, ways};
 
@@ -95,6 +97,17 @@ impl InForce {
     /// Digest of the book.
     pub fn digest(&self) -> Digest {
         self.document.digest
+    }
+
+    /// Whether every document behind the two is the same.
+    pub fn is_same(&self, other: &Self) -> bool {
+        let sheets = |held: &Self| -> Vec<(Id, Digest, Option<Digest>)> {
+            let bars = held.bars.values();
+            bars.map(|bar| (bar.site.id.clone(), bar.site_digest, bar.overlay_digest)).collect()
+        };
+        self.digest() == other.digest()
+            && sheets(self) == sheets(other)
+            && self.tills == other.tills
     }
 
     /// The bar of a site.

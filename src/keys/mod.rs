@@ -6,6 +6,7 @@
 use std::sync::LazyLock;
 
 use serde::{Deserialize, Serialize};
+use subtle::ConstantTimeEq as _;
 use utoipa::ToSchema;
 
 use crate::{
@@ -125,10 +126,17 @@ impl KeyRing {
         self.keys.is_empty()
     }
 
-    /// The key whose secret this is.
+    /// The key whose secret this is. Every key is compared, and each to its end, so that the time
+    /// that it takes tells neither which is known nor how much of a digest was met.
     pub fn key(&self, secret: &str) -> Option<&Key> {
         let digest = digest_of(secret);
-        self.keys.iter().find(|key| key.digest == digest)
+        let same = |key: &Key| bool::from(key.digest.as_bytes().ct_eq(digest.as_bytes()));
+        self.keys.iter().fold(None, |known, key| if same(key) { Some(key) } else { known })
+    }
+
+    /// How many keys there are.
+    pub fn count(&self) -> usize {
+        self.keys.len()
     }
 }
 

@@ -84,18 +84,45 @@ impl AllergensOfOrder {
     fn of(verdicts: &[Verdict<'_>]) -> Self {
         let mut all = Self::default();
         for verdict in verdicts {
-            if let Verdict::Accept { build, .. } = verdict {
-                let allergens = &build.allergens;
-                let text = |id: &&crate::book::Id| id.to_string();
-                all.ingredients.extend(allergens.ingredients.iter().map(text));
-                all.may_contain.extend(allergens.may_contain.iter().map(text));
-                all.shared_equipment
-                    .extend(allergens.shared.iter().map(|one| one.allergen.to_string()));
+            all.add(&Self::of_verdict(verdict));
+        }
+        all.settle();
+        all
+    }
+
+    /// What one line adds.
+    pub fn of_verdict(verdict: &Verdict<'_>) -> Self {
+        let Verdict::Accept { build, .. } = verdict else { return Self::default() };
+        let text = |id: &&crate::book::Id| id.to_string();
+        let allergens = &build.allergens;
+        Self {
+            ingredients: allergens.ingredients.iter().map(text).collect(),
+            may_contain: allergens.may_contain.iter().map(text).collect(),
+            shared_equipment: allergens.shared.iter().map(|one| one.allergen.to_string()).collect(),
+        }
+    }
+
+    /// Adds those of another line.
+    pub fn add(&mut self, other: &Self) {
+        let sets = [
+            (&mut self.ingredients, &other.ingredients),
+            (&mut self.may_contain, &other.may_contain),
+            (&mut self.shared_equipment, &other.shared_equipment),
+        ];
+        for (all, more) in sets {
+            for one in more {
+                if !all.contains(one) {
+                    all.insert(one.clone());
+                }
             }
         }
-        all.may_contain.retain(|one| !all.ingredients.contains(one));
-        all.shared_equipment.retain(|one| !all.ingredients.contains(one));
-        all
+    }
+
+    /// Takes out of the weaker statements what an ingredient contains anyway; the last step.
+    pub fn settle(&mut self) {
+        let Self { ingredients, may_contain, shared_equipment } = self;
+        may_contain.retain(|one| !ingredients.contains(one));
+        shared_equipment.retain(|one| !ingredients.contains(one));
     }
 }
 
@@ -111,14 +138,20 @@ impl<'a> Answer<'a> {
         let one = |(at, (line, verdict)): (usize, (&Line, &'a Verdict<'a>))| {
             answer_line(bar, &line.id, at, verdict, catalogue, with_build)
         };
+        let lines = lines.iter().zip(verdicts).enumerate().map(one).collect();
+        Self { lines, ..Self::bare(bar, catalogue, AllergensOfOrder::of(verdicts)) }
+    }
+
+    /// The answer without its lines.
+    pub fn bare(bar: &Bar, catalogue: &Catalogue, allergens: AllergensOfOrder) -> Self {
         Self {
             book: BookStamp::of(bar),
             overlay: bar.overlay_digest.map(|digest| OverlayStamp { digest: digest.to_string() }),
             site: SiteStamp { id: bar.site.id.to_string(), digest: bar.site_digest.to_string() },
             contract: CONTRACT_NAME,
             lang: catalogue.lang.to_string(),
-            allergens: AllergensOfOrder::of(verdicts),
-            lines: lines.iter().zip(verdicts).enumerate().map(one).collect(),
+            allergens,
+            lines: Vec::new(),
         }
     }
 }

@@ -21,8 +21,19 @@ pub struct BookInForce {
     pub since: String,
     /// Digests of all books that a ticket may be pinned to.
     pub held: Vec<String>,
+    /// What was found since and not taken, and why; null if the newest is in force.
+    pub not_taken: Option<NotTaken>,
     /// Ingredients that have run out, by site; sites where none has are left out.
     pub out_of_stock: std::collections::BTreeMap<String, Vec<String>>,
+}
+
+/// A newer book or sheet that was found and not taken.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, ToSchema)]
+pub struct NotTaken {
+    /// When (RFC 3339).
+    pub at: String,
+    /// Complaints about it, the first twenty.
+    pub complaints: Vec<String>,
 }
 
 /// The sites of a book.

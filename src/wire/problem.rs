@@ -102,20 +102,28 @@ kinds! {
     NoTillMap, 404, "no-till-map", "The site has no sheet for its till";
     /// The path has no such method.
     MethodNotAllowed, 405, "method-not-allowed", "The path does not take this method";
+    /// None of the forms that the answer comes in is accepted.
+    NotAcceptable, 406, "not-acceptable", "The answer does not come in a form that is accepted";
     /// The body did not come whole in time.
     BodyTooSlow, 408, "body-too-slow", "The body did not come in time";
     /// A pinned book, overlay or site sheet is not held.
     NotHeld, 409, "not-held", "What the ticket is pinned to is not held";
-    /// The service keeps no state.
-    NoState, 409, "no-state", "The service keeps no state";
+    /// This process keeps no state.
+    NoStateHere, 409, "no-state-here", "This process keeps no state";
+    /// A body is wanted, and the request does not say how long it is.
+    LengthRequired, 411, "length-required", "The request does not say how long its body is";
     /// The body is larger than the limit.
     BodyTooLarge, 413, "body-too-large", "The body is larger than the limit";
     /// The body is not declared as JSON.
     UnsupportedMediaType, 415, "unsupported-media-type", "The body is not declared as JSON";
     /// The body is JSON, but not what the contract describes.
     InvalidBody, 422, "invalid-body", "The body does not follow the contract";
+    /// More requests than the key, or the address, may send.
+    TooManyRequests, 429, "too-many-requests", "More requests came than may come from one sender";
     /// Something failed inside the service.
     Internal, 500, "internal", "The service failed";
+    /// More is under way than can be worked on.
+    Busy, 503, "busy", "More is asked at once than the service can work on";
     /// The service is shutting down or not ready.
     NotReady, 503, "not-ready", "The service is not ready";
 }

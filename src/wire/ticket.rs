@@ -1,6 +1,11 @@
 //! The request: a ticket with its lines.
 
-use serde::{Deserialize, Serialize};
+use std::fmt;
+
+use serde::{
+    Deserialize, Deserializer, Serialize,
+    de::{self, IntoDeserializer as _, Visitor},
+};
 use utoipa::{
     PartialSchema, ToSchema,
     openapi::{
@@ -143,13 +148,48 @@ pub struct TicketModifier {
 }
 
 /// A value: one of the slot's, by id, or a number where the slot takes degrees or millilitres.
-#[derive(Clone, Debug, Deserialize, Serialize)]
+#[derive(Clone, Debug, Serialize)]
 #[serde(untagged)]
 pub enum TicketValue {
     /// By id.
     Id(String),
     /// A number, in the unit of the slot.
     Number(Figure),
+}
+
+/// Read by hand: the derived way copies every value once to look at it.
+impl<'de> Deserialize<'de> for TicketValue {
+    fn deserialize<D: Deserializer<'de>>(input: D) -> Result<Self, D::Error> {
+        struct Either;
+        impl Visitor<'_> for Either {
+            type Value = TicketValue;
+
+            fn expecting(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+                out.write_str("a text or a number")
+            }
+
+            fn visit_str<E: de::Error>(self, text: &str) -> Result<TicketValue, E> {
+                Ok(TicketValue::Id(text.to_owned()))
+            }
+
+            fn visit_string<E: de::Error>(self, text: String) -> Result<TicketValue, E> {
+                Ok(TicketValue::Id(text))
+            }
+
+            fn visit_i64<E: de::Error>(self, number: i64) -> Result<TicketValue, E> {
+                Figure::deserialize(number.into_deserializer()).map(TicketValue::Number)
+            }
+
+            fn visit_u64<E: de::Error>(self, number: u64) -> Result<TicketValue, E> {
+                Figure::deserialize(number.into_deserializer()).map(TicketValue::Number)
+            }
+
+            fn visit_f64<E: de::Error>(self, number: f64) -> Result<TicketValue, E> {
+                Figure::deserialize(number.into_deserializer()).map(TicketValue::Number)
+            }
+        }
+        input.deserialize_any(Either)
+    }
 }
 
 impl ToSchema for TicketValue {}

@@ -1,0 +1,156 @@
+//! The answer to a ticket as bytes: finished builds are taken as they are, the rest is made.
+
+use std::sync::Arc;
+
+use super::{
+    builds::{Builds, Kept, add, add_line, may_keep},
+    respond::Placed,
+};
+use crate::{
+    engine::{Line, Verdict},
+    wire::{AllergensOfOrder, Answer, Kind, Problem, answer_line},
+};
+
+/// An answer, and how its lines fare.
+#[derive(Clone, Debug)]
+pub struct Answered {
+    /// The answer, as JSON.
+    pub bytes: Vec<u8>,
+    /// How the lines fare.
+    pub tally: Tally,
+}
+
+/// How lines fare, for whoever counts.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Tally {
+    /// Lines that are accepted.
+    pub accepted: u32,
+    /// Lines about which something is asked.
+    pub asked: u32,
+    /// Lines that are refused.
+    pub refused: u32,
+    /// Accepted lines whose build was kept from before.
+    pub kept: u32,
+    /// The codes of questions and refusals.
+    pub codes: Vec<&'static str>,
+}
+
+impl Tally {
+    /// Whether every line is accepted.
+    pub fn all_accepted(&self) -> bool {
+        self.asked == 0 && self.refused == 0
+    }
+
+    /// Counts one verdict.
+    pub(super) fn count(&mut self, verdict: &Verdict<'_>) {
+        match verdict {
+            Verdict::Accept { .. } => self.accepted += 1,
+            Verdict::Ask { objection, .. } => {
+                self.asked += 1;
+                self.codes.push(objection.code.as_str());
+            }
+            Verdict::Refuse { objections, .. } => {
+                self.refused += 1;
+                self.codes.extend(objections.iter().map(|one| one.code.as_str()));
+            }
+        }
+    }
+}
+
+/// How every answer ends whose lines are still to come.
+const NO_LINES: &[u8] = b"\"lines\":[]}";
+
+/// Room for one line of an answer; what is larger makes it grow.
+const USUAL_LINE: usize = 3_072;
+
+/// The answer to a ticket.
+pub(super) fn render(
+    placed: &Placed<'_>,
+    with_build: bool,
+    builds: Option<&Builds>,
+) -> Result<Answered, Problem> {
+    let Placed { bar, catalogue, lines, .. } = placed;
+    let mut tally = Tally::default();
+    let mut allergens = AllergensOfOrder::default();
+    let mut rendered = Vec::with_capacity(lines.len() * USUAL_LINE + 1_024);
+    let mut key = key_of(placed, with_build);
+    let shared = key.len();
+    for (at, line) in lines.iter().enumerate() {
+        if at > 0 {
+            rendered.push(b',');
+        }
+        let builds = builds.filter(|_| may_keep(line));
+        if let Some(builds) = builds {
+            key.truncate(shared);
+            add_line(&mut key, line);
+            if let Some(kept) = builds.get(&key) {
+                head(&mut rendered, line)?;
+                rendered.extend_from_slice(&kept.tail);
+                allergens.add(&kept.allergens);
+                tally.accepted += 1;
+                tally.kept += 1;
+                continue;
+            }
+        }
+        let verdict = placed.verdict(line);
+        tally.count(&verdict);
+        let own = AllergensOfOrder::of_verdict(&verdict);
+        allergens.add(&own);
+        let begin = rendered.len();
+        let view = answer_line(bar, &line.id, at, &verdict, catalogue, with_build);
+        serde_json::to_writer(&mut rendered, &view).map_err(|fault| Kind::Internal.with(fault))?;
+        if let (Some(builds), Verdict::Accept { .. }) = (builds, &verdict)
+            && let Some(tail) = tail_of(&rendered[begin..], line)?
+        {
+            builds.keep(&key, Arc::new(Kept { tail: tail.into(), allergens: own }));
+        }
+    }
+    allergens.settle();
+    let bare = Answer::bare(bar, catalogue, allergens);
+    let mut bytes = serde_json::to_vec(&bare).map_err(|fault| Kind::Internal.with(fault))?;
+    if !bytes.ends_with(NO_LINES) {
+        return Err(Kind::Internal.with("An answer without lines ends otherwise."));
+    }
+    bytes.truncate(bytes.len() - 2);
+    bytes.reserve_exact(rendered.len() + 2);
+    bytes.extend_from_slice(&rendered);
+    bytes.extend_from_slice(b"]}");
+    Ok(Answered { bytes, tally })
+}
+
+/// What every line's key begins with.
+fn key_of(placed: &Placed<'_>, with_build: bool) -> Vec<u8> {
+    let mut key = Vec::with_capacity(256);
+    key.extend(placed.edition.number.to_le_bytes());
+    key.push(u8::from(with_build));
+    add(&mut key, &placed.bar.site.id);
+    add(&mut key, &placed.catalogue.lang);
+    for list in [&placed.moment.out_of_stock, &placed.moment.out_of_season] {
+        key.extend(list.len().to_le_bytes());
+        list.iter().for_each(|one| add(&mut key, one));
+    }
+    key
+}
+
+/// How an accepted line begins: with everything that differs between tickets for one build.
+fn head(out: &mut Vec<u8>, line: &Line) -> Result<(), Problem> {
+    let text = |out: &mut Vec<u8>, text: &str| {
+        serde_json::to_writer(out, text).map_err(|fault| Kind::Internal.with(fault))
+    };
+    out.extend_from_slice(b"{\"line\":");
+    text(out, &line.id)?;
+    out.extend_from_slice(b",\"verdict\":\"accept\",\"canonical\":{\"line\":");
+    text(out, &line.id)?;
+    out.extend_from_slice(b",\"drink\":");
+    text(out, &line.drink)?;
+    out.extend_from_slice(b",\"quantity\":");
+    out.extend_from_slice(line.quantity.to_string().as_bytes());
+    Ok(())
+}
+
+/// What is behind that beginning; none if the line begins otherwise.
+fn tail_of<'a>(rendered: &'a [u8], line: &Line) -> Result<Option<&'a [u8]>, Problem> {
+    let mut begin = Vec::with_capacity(128);
+    head(&mut begin, line)?;
+    Ok(rendered.strip_prefix(begin.as_slice()))
+}

@@ -1,0 +1,143 @@
+//! The gate: what every request passes on its way in and out, in this order: key, rate, place,
+//! body; then headers, counts, log and trace.
+
+use std::time::Instant;
+
+use actix_web::{
+    Error, ResponseError as _,
+    body::{BoxBody, MessageBody},
+    dev::{ServiceRequest, ServiceResponse},
+    http::{ConnectionType, Method, StatusCode, header},
+    middleware::Next,
+    web::Data,
+};
+
+use super::{
+    body::{busy, drain, has_body, read_whole},
+    client::client,
+    fallback::{route_of, takes_body},
+    headers::{guard, name_request},
+    key::{key, missing},
+    rate::Sender,
+    record::Record,
+    reply::Failure,
+    slots::Slot,
+    state::State,
+};
+use crate::wire::Kind;
+
+/// Lets a request through, or answers in its place.
+pub(super) async fn gate<B: MessageBody + 'static>(
+    state: Data<State>,
+    mut request: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<BoxBody>, Error> {
+    let began = Instant::now();
+    let route = route_of(request.path());
+    let record = Record::begin(&state, &request, route);
+    let _under_way = state.metrics.under_way();
+    let is_head = *request.method() == Method::HEAD;
+    if is_head {
+        // HEAD is GET without the content (RFC 9110, section 9.3.2), which the encoder leaves out.
+        request.head_mut().method = Method::GET;
+    }
+    let let_in = let_in(&state, &mut request, route).await;
+    let mut response = match let_in {
+        Ok(_place) => match next.call(request).await {
+            Ok(response) => response.map_into_boxed_body(),
+            Err(fault) => return Err(fault),
+        },
+        Err(failure) => {
+            let closes = failure.closes();
+            let mut response = request.into_response(failure.error_response());
+            if closes {
+                close(&mut response);
+            }
+            response
+        }
+    };
+    if state.is_leaving() {
+        close(&mut response);
+    }
+    guard(response.headers_mut(), route);
+    name_request(response.headers_mut(), record.id());
+    record.end(&state, response.status().as_u16(), began.elapsed());
+    Ok(response)
+}
+
+/// Everything that can keep a request out; a place for it where nothing does.
+async fn let_in<'s>(
+    state: &'s State,
+    request: &mut ServiceRequest,
+    route: &'static str,
+) -> Result<Option<Slot<'s>>, Failure> {
+    // Whoever watches the service must be answered when nobody else is.
+    if route.starts_with("/health/") {
+        return if drain(state, request).await { Ok(None) } else { Err(unfinished()) };
+    }
+    if let Err(failure) = is_welcome(state, request, route) {
+        return Err(if drain(state, request).await { failure } else { failure.and_close() });
+    }
+    let Some(place) = state.at_work.take() else {
+        return Err(if drain(state, request).await { busy() } else { busy().and_close() });
+    };
+    // What else has arrived gets its place, or learns that there is none, before this is worked on.
+    tokio::task::yield_now().await;
+    if takes_body(route, request.method()) {
+        if !has_length(request) {
+            let detail = "Say with `Content-Length` how long the body is, or send it in chunks.";
+            return Err(Kind::LengthRequired.with(detail).into());
+        }
+        return read_whole(state, request, place).await.map(Some);
+    }
+    if has_body(request) && !drain(state, request).await {
+        return Err(unfinished());
+    }
+    Ok(Some(place))
+}
+
+/// Whether a request that must have a body says where it ends.
+fn has_length(request: &ServiceRequest) -> bool {
+    let headers = request.headers();
+    headers.contains_key(header::CONTENT_LENGTH) || headers.contains_key(header::TRANSFER_ENCODING)
+}
+
+/// The problem of a body that nobody asked for and that does not end.
+fn unfinished() -> Failure {
+    Failure::from(super::fallback::too_large()).and_close()
+}
+
+/// Whether the sender may ask at all, and so much.
+fn is_welcome(state: &State, request: &ServiceRequest, route: &str) -> Result<(), Failure> {
+    let keys = state.keys();
+    let known = key(&keys, request.headers());
+    if let Some(rate) = &state.rate {
+        let sender = match &known {
+            Ok(Some(key)) => Sender::Key(key.id.to_string()),
+            Ok(None) | Err(_) => Sender::at(address(state, request)),
+        };
+        rate.take(&sender).map_err(|wait| {
+            let seconds = wait.as_secs() + u64::from(wait.subsec_nanos() > 0);
+            let detail = format!("Wait for {seconds} s before the next request.");
+            Failure::from(Kind::TooManyRequests.with(detail)).after(seconds.max(1))
+        })?;
+    }
+    let known = known?;
+    let for_all = route == "/openapi.json" || route == "/docs/";
+    if known.is_none() && !for_all && !state.is_open() {
+        return Err(missing());
+    }
+    Ok(())
+}
+
+fn address(state: &State, request: &ServiceRequest) -> std::net::IpAddr {
+    let peer = request.peer_addr().map_or(std::net::Ipv4Addr::UNSPECIFIED.into(), |it| it.ip());
+    client(peer, request.headers(), &state.settings.listen.trusted_proxies)
+}
+
+/// The connection ends with this answer, and says so.
+fn close(response: &mut ServiceResponse<BoxBody>) {
+    if response.status() != StatusCode::SWITCHING_PROTOCOLS {
+        response.response_mut().head_mut().set_connection_type(ConnectionType::Close);
+    }
+}

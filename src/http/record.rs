@@ -1,0 +1,82 @@
+//! What is recorded of a request: how it was asked and answered, never what.
+
+use std::time::Duration;
+
+use actix_web::{dev::ServiceRequest, http::Method};
+use uuid::Uuid;
+
+use super::state::State;
+use crate::{
+    config::Logged,
+    observe::{Parent, Span},
+};
+
+/// A request under way, as log, metrics and traces know it.
+pub(super) struct Record {
+    id: [u8; uuid::fmt::Hyphenated::LENGTH],
+    method: &'static str,
+    route: &'static str,
+    parent: Option<Parent>,
+    span: Option<Span>,
+}
+
+impl Record {
+    pub(super) fn begin(state: &State, request: &ServiceRequest, route: &'static str) -> Self {
+        let mut id = [0; uuid::fmt::Hyphenated::LENGTH];
+        Uuid::now_v7().hyphenated().encode_lower(&mut id);
+        let method = method_of(request.method());
+        let told = request.headers().get("traceparent").and_then(|value| value.to_str().ok());
+        let parent = told.and_then(Parent::read);
+        let span = state.traces.as_ref().map(|traces| traces.begin(method, route, parent));
+        Self { id, method, route, parent, span }
+    }
+
+    /// The request's id.
+    pub(super) fn id(&self) -> &str {
+        std::str::from_utf8(&self.id).unwrap_or_default()
+    }
+
+    /// The request was answered.
+    pub(super) fn end(self, state: &State, status: u16, took: Duration) {
+        state.metrics.answered(self.method, self.route, status, took);
+        let logged = match state.settings.log.requests {
+            Logged::All => true,
+            Logged::Failed => status >= 400,
+            Logged::None => false,
+        };
+        if logged {
+            self.log(status, took);
+        }
+        if let Some(span) = self.span {
+            span.end(status);
+        }
+    }
+
+    fn log(&self, status: u16, took: Duration) {
+        let (request_id, method, route) = (self.id(), self.method, self.route);
+        let trace_id = match (&self.span, self.parent) {
+            (Some(span), _) => span.trace(),
+            (None, Some(parent)) => format!("{:032x}", parent.trace),
+            (None, None) => String::new(),
+        };
+        let seconds = took.as_secs_f64();
+        if status >= 500 {
+            tracing::warn!(request_id, trace_id, method, route, status, seconds, "answered");
+        } else {
+            tracing::info!(request_id, trace_id, method, route, status, seconds, "answered");
+        }
+    }
+}
+
+/// The method, or `other`: a sender may make up as many as it likes.
+fn method_of(method: &Method) -> &'static str {
+    match *method {
+        Method::GET => "GET",
+        Method::HEAD => "HEAD",
+        Method::POST => "POST",
+        Method::PUT => "PUT",
+        Method::DELETE => "DELETE",
+        Method::OPTIONS => "OPTIONS",
+        _ => "other",
+    }
+}
