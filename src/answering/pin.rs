@@ -22,10 +22,8 @@ pub(super) fn pinned<'e>(
         let bar = now.held.bar(site).ok_or_else(|| unknown_site(&now.held, site))?;
         return Ok((now, bar));
     };
-    let there: Vec<(&Edition, &Arc<Bar>)> = editions
-        .all()
-        .filter_map(|edition| Some((&**edition, edition.held.bar(site)?)))
-        .collect();
+    let there: Vec<(&Edition, &Arc<Bar>)> =
+        editions.all().filter_map(|edition| Some((&**edition, edition.held.bar(site)?))).collect();
     if there.is_empty() {
         return Err(unknown_site(&now.held, site));
     }

@@ -4,7 +4,7 @@
 //! which names every fault; a test holds the two to the same judgement.
 
 use crate::{
-    json::Limits,
+    json::{Limits, Object},
     wire::{OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue},
 };
 
@@ -13,7 +13,7 @@ pub fn read_quickly(body: &[u8]) -> Option<Ticket> {
     if body.len() > Limits::TICKET.bytes || has_odd_number(body) {
         return None;
     }
-    let ticket: Ticket = serde_json::from_slice(body).ok()?;
+    let Object(ticket) = serde_json::from_slice::<Object<Ticket>>(body).ok()?;
     is_sound(&ticket).then_some(ticket)
 }
 

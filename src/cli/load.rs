@@ -61,9 +61,8 @@ impl Unloaded {
 
     /// Each reason in words, without the folder that a document lies in.
     pub(super) fn reasons(&self) -> Vec<String> {
-        let file = |path: &Path| {
-            path.file_name().unwrap_or_default().to_string_lossy().into_owned()
-        };
+        let file =
+            |path: &Path| path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         match self {
             Self::Unreadable(path, fault) => vec![format!("{}: {fault}", file(path))],
             Self::Faulty(all) => {

@@ -124,7 +124,11 @@ async fn reload(state: &Data<State>) {
             let complaints = reasons.len();
             reasons.truncate(TOLD);
             let reason = reasons.join("; ");
-            tracing::warn!(complaints, reason, "what was read is not taken; the last good book stays");
+            tracing::warn!(
+                complaints,
+                reason,
+                "what was read is not taken; the last good book stays"
+            );
             state.refuse(reasons);
         }
         Err(fault) => {

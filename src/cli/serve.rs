@@ -10,7 +10,9 @@ use serde_json::Value;
 use super::{
     Outcome, layout,
     load::{Files, Unloaded, try_source},
-    reload, sample::sample, stopping,
+    reload,
+    sample::sample,
+    stopping,
 };
 use crate::{
     answering::{Asked, Sent, answer, read_ticket},

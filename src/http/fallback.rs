@@ -57,8 +57,7 @@ pub(super) fn route_of(path: &str) -> &'static str {
 
 /// Whether a request to the route brings a body.
 pub(super) fn takes_body(route: &str, method: &Method) -> bool {
-    *method == Method::POST
-        && ROUTES.iter().any(|one| one.takes_body && one.template == route)
+    *method == Method::POST && ROUTES.iter().any(|one| one.takes_body && one.template == route)
 }
 
 /// 405 with `Allow` for a path of the contract, else 404; `OPTIONS` is told what there is

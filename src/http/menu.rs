@@ -41,8 +41,7 @@ pub(crate) async fn read_menu(
     let held = state.held();
     let bar = query.bar(&held)?;
     let (lang, sent) = (query.lang.as_deref(), state.sent(&bar.site.id));
-    let body =
-        guarded(|| state.menus.get(bar, lang, &sent, || menu(&held, bar, lang, &sent)))?;
+    let body = guarded(|| state.menus.get(bar, lang, &sent, || menu(&held, bar, lang, &sent)))?;
     tagged(&request, body)
 }
 

@@ -79,11 +79,7 @@ fn with_problems(operation: &mut Operation) {
             .description(about)
             .content("application/problem+json", problem)
             .build();
-        operation
-            .responses
-            .responses
-            .entry(status.to_owned())
-            .or_insert_with(|| response.into());
+        operation.responses.responses.entry(status.to_owned()).or_insert_with(|| response.into());
     }
 }
 

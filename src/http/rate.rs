@@ -72,8 +72,7 @@ mod tests {
     #[test]
     fn each_sender_has_a_limit_of_its_own() {
         let rate = Rate::of(1, 2).expect("a limit");
-        let [one, other] =
-            ["192.0.2.1", "192.0.2.2"].map(|text| Sender::at(text.parse().unwrap()));
+        let [one, other] = ["192.0.2.1", "192.0.2.2"].map(|text| Sender::at(text.parse().unwrap()));
         assert!(rate.take(&one).is_ok() && rate.take(&one).is_ok());
         let wait = rate.take(&one).expect_err("the burst is used up");
         assert!(wait.as_secs_f64() <= 1.0 && !wait.is_zero(), "{wait:?}");

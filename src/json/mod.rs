@@ -5,6 +5,7 @@
 
 mod complaint;
 mod digest;
+mod object;
 mod place;
 mod read;
 mod schema;
@@ -12,6 +13,7 @@ mod word;
 
 pub use complaint::{Complaint, Complaints};
 pub use digest::{Digest, canonical_bytes};
+pub(crate) use object::{Object, maybe_object, objects};
 pub use place::{Place, child, place_of, segments};
 pub use read::{Limits, Read, Structure, Unread, newer, read, read_request, read_structure};
 pub use schema::{SchemaCheck, schema_of};

@@ -12,9 +12,9 @@ pub fn start_log(log: &Log) {
     let filter = EnvFilter::new(format!("warn,cupwright={}", log.level));
     let base = tracing_subscriber::registry().with(filter);
     let started = match log.form {
-        LogForm::Json => base
-            .with(fmt::layer().json().flatten_event(true).with_writer(io::stderr))
-            .try_init(),
+        LogForm::Json => {
+            base.with(fmt::layer().json().flatten_event(true).with_writer(io::stderr)).try_init()
+        }
         LogForm::Text => base
             .with(fmt::layer().with_ansi(false).with_target(false).with_writer(io::stderr))
             .try_init(),

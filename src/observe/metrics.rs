@@ -121,7 +121,17 @@ impl Default for Metrics {
             sites: Gauge::default(),
         };
         let Self {
-            registry, requests, seconds, codes, reloads, under_way, book, since, checked, sites, ..
+            registry,
+            requests,
+            seconds,
+            codes,
+            reloads,
+            under_way,
+            book,
+            since,
+            checked,
+            sites,
+            ..
         } = &mut metrics;
         registry.register("requests", "Requests by route, method and status", requests.clone());
         registry.register(
@@ -154,13 +164,7 @@ impl Metrics {
     /// A request was answered.
     ///
     /// * `route`: its path in the contract; `method`, `route` and `status` must take few values.
-    pub fn answered(
-        &self,
-        method: &'static str,
-        route: &'static str,
-        status: u16,
-        took: Duration,
-    ) {
+    pub fn answered(&self, method: &'static str, route: &'static str, status: u16, took: Duration) {
         self.requests.get_or_create(&OfRequest { method, route, status }).inc();
         self.seconds.get_or_create(&OfRoute { route }).observe(took.as_secs_f64());
     }

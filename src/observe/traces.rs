@@ -76,15 +76,12 @@ impl Traces {
     pub fn begin(&self, method: &'static str, route: &'static str, parent: Option<Parent>) -> Span {
         let context = parent.map_or_else(Context::new, |parent| {
             let flags = if parent.sampled { TraceFlags::SAMPLED } else { TraceFlags::default() };
-            let (trace, span) =
-                (TraceId::from(parent.trace), SpanId::from(parent.span));
+            let (trace, span) = (TraceId::from(parent.trace), SpanId::from(parent.span));
             let caller = SpanContext::new(trace, span, flags, true, TraceState::default());
             Context::new().with_remote_span_context(caller)
         });
-        let attributes = [
-            KeyValue::new("http.request.method", method),
-            KeyValue::new("http.route", route),
-        ];
+        let attributes =
+            [KeyValue::new("http.request.method", method), KeyValue::new("http.route", route)];
         let builder = self
             .tracer
             .span_builder(format!("{method} {route}"))

@@ -18,7 +18,8 @@ pub use answer_line::{
 pub use build::{BuildView, build_view};
 pub use digest::{build_digest, build_id};
 pub use list::{
-    BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList, StockView,
+    BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList,
+    StockView,
 };
 pub use menu::{
     CountsView, CupRef, ExclusionView, Menu, MenuDrink, MenuModifier, MenuValue, NamedView, NotNow,

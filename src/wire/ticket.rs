@@ -16,6 +16,7 @@ use utoipa::{
 
 use crate::{
     engine::{Given, Line, What},
+    json::{maybe_object, objects},
     units::Figure,
 };
 
@@ -27,7 +28,7 @@ pub struct Ticket {
     #[schema(max_length = 64, examples("bookshop"))]
     pub site: String,
     /// Digests that must be in force, else the answer is 409.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "maybe_object", skip_serializing_if = "Option::is_none")]
     pub pin: Option<Pin>,
     /// Language of every text in the answer; the site's first if not given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -38,9 +39,10 @@ pub struct Ticket {
     #[schema(max_items = 200)]
     pub out_of_stock: Vec<String>,
     /// What identifies the order to people; it changes no build.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default, deserialize_with = "maybe_object", skip_serializing_if = "Option::is_none")]
     pub order: Option<OrderInfo>,
     /// The lines, each one drink.
+    #[serde(deserialize_with = "objects")]
     #[schema(min_items = 1, max_items = 100)]
     pub lines: Vec<TicketLine>,
 }
@@ -97,7 +99,7 @@ pub struct TicketLine {
     #[schema(minimum = 1, maximum = 99, default = 1)]
     pub quantity: u32,
     /// Modifiers, in any order.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(default, deserialize_with = "objects", skip_serializing_if = "Vec::is_empty")]
     #[schema(max_items = 32)]
     pub modifiers: Vec<TicketModifier>,
     /// Buttons of the site's till, by its own codes, in place of `drink` and beside `modifiers`:

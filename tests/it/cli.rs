@@ -7,10 +7,11 @@ use std::{
     net::TcpListener,
     path::Path,
     process::{Command, Output, Stdio},
+    sync::Arc,
 };
 
 use cupwright::{
-    answering::{Asked, Sent, answer, read_ticket},
+    answering::{Asked, Sent},
     demo,
     in_force::{InForce, Source},
     json::Limits,
@@ -19,7 +20,7 @@ use serde_json::{Value, json};
 
 use crate::{
     changed::{demo_book, demo_site, pointer, put},
-    support::demo as in_force,
+    support::{answer_to, demo as in_force},
 };
 
 /// The program with nothing of the surroundings that changes what it does.
@@ -72,9 +73,7 @@ fn good() -> Value {
 
 /// What the library answers to `ticket`.
 fn library(ticket: &Value, asked: Asked) -> Value {
-    let ticket = read_ticket(ticket.to_string().as_bytes()).expect("a ticket");
-    let bytes = answer(&in_force(), ticket, asked, &Sent::default()).expect("an answer");
-    serde_json::from_slice(&bytes).unwrap()
+    answer_to(&Arc::new(in_force()), ticket, asked, &Sent::default())
 }
 
 pub(crate) fn write(folder: &Path, name: &str, text: &str) -> String {

@@ -10,9 +10,10 @@ use std::{
     sync::{Arc, LazyLock},
 };
 
-use actix_web::{http::Method, test};
+use actix_web::{http::Method, test, web::Data};
 use cupwright::{
     book::{Bar, Overlay},
+    config::Settings,
     contract::schemas,
     demo as demo_files,
     engine::objection::{Code, Notice},
@@ -128,10 +129,23 @@ async fn answer_to(case: &Value) -> (u16, String, Value) {
         StockOuts::kept_in(StateDir::open(folder.path()).unwrap()).unwrap()
     });
     let keys = if case["without_keys"] == true { KeyRing::default() } else { keys() };
-    let mut state = State::new(held_for(case), keys, stock);
+    let mut settings = Settings::default();
+    settings.limits.requests_per_s = 0;
+    if let Some(most) = case["at_most"].as_u64() {
+        // So many requests from one sender, the first of which come in `before`.
+        settings.limits.requests_per_s = 1;
+        settings.limits.burst = u32::try_from(most).unwrap();
+    }
+    if let Some(places) = case["places"].as_u64() {
+        settings.limits.at_once = usize::try_from(places).unwrap();
+    }
+    let mut state = State::new(held_for(case), keys, stock, settings);
+    if case["told_to_stop"] == true {
+        state.leave();
+    }
     // The cases are of one day, so that no season changes them.
     state.clock = || "2026-11-25T14:05:00+01:00".parse().unwrap();
-    let service = test::init_service(app(state)).await;
+    let service = test::init_service(app(Data::new(state))).await;
     for before in case["before"].as_array().into_iter().flatten() {
         let response = test::call_service(&service, request_of(before).to_request()).await;
         assert!(response.status().is_success(), "{before}: {}", response.status());
@@ -179,12 +193,16 @@ fn request_of(asked: &Value) -> actix_web::test::TestRequest {
     let method = asked["method"].as_str().unwrap().parse::<Method>().unwrap();
     let mut request =
         test::TestRequest::default().method(method).uri(asked["path"].as_str().unwrap());
-    if let Some(bytes) = asked["padding"].as_u64() {
-        request = request.set_payload(" ".repeat(usize::try_from(bytes).unwrap()));
+    let body = if let Some(bytes) = asked["padding"].as_u64() {
+        Some(" ".repeat(usize::try_from(bytes).unwrap()))
     } else if let Some(text) = asked["text"].as_str() {
-        request = request.set_payload(text.to_owned());
-    } else if !asked["body"].is_null() {
-        request = request.set_payload(asked["body"].to_string());
+        Some(text.to_owned())
+    } else {
+        (!asked["body"].is_null()).then(|| asked["body"].to_string())
+    };
+    if let Some(body) = body {
+        request = request.insert_header(("content-length", body.len()));
+        request = request.set_payload(body);
     }
     let kind = asked["content_type"].as_str().unwrap_or("application/json");
     request = request.insert_header(("content-type", kind));
@@ -393,9 +411,9 @@ fn every_code_notice_and_problem_has_a_case() {
     }
     let codes = Code::ALL.iter().map(|code| code.as_str().to_owned());
     let notices = Notice::ALL.iter().map(|one| one.as_str().to_owned());
-    // What only a fault of the program, a book without sites, or a real connection brings about;
-    // `server` holds the slow body.
-    let unreachable = ["/problems/internal", "/problems/not-ready", "/problems/body-too-slow"];
+    // What only a fault of the program or a real connection brings about; `limits` holds the slow
+    // body.
+    let unreachable = ["/problems/internal", "/problems/body-too-slow"];
     let kinds = Kind::ALL.iter().map(|kind| kind.with("").kind.to_owned());
     let kinds = kinds.filter(|kind| !unreachable.contains(&kind.as_str()));
     let missing: Vec<String> =

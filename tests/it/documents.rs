@@ -1,7 +1,9 @@
 //! Books as texts: syntax, structure and limits, with every complaint at once and in its place.
 
+use std::sync::Arc;
+
 use cupwright::{
-    answering::{Asked, Sent, answer, read_ticket},
+    answering::{Asked, Sent, read_ticket},
     book::BookDocument,
     demo,
     in_force::{InForce, Source},
@@ -9,9 +11,12 @@ use cupwright::{
 };
 use serde_json::{Value, json};
 
-use crate::changed::{
-    assert_complaints, change, demo_book, demo_site, load, place, pointer, put, row, source,
-    take_out,
+use crate::{
+    changed::{
+        assert_complaints, change, demo_book, demo_site, load, place, pointer, put, row, source,
+        take_out,
+    },
+    support::answer_to,
 };
 
 /// What is complained about in a book that does not read.
@@ -142,17 +147,15 @@ fn a_field_of_ones_own_is_kept_and_changes_the_digest_but_no_build() {
     put(&mut own, "/drinks/latte/parts/milk/x-why", json!([1, 2]));
     put(&mut own, "/modifiers/shots/x-key", json!(7));
     let with_sites = |book| InForce::load(&source("book.json", book), &demo::sites());
-    let (plain, own) = (with_sites(&plain).unwrap(), with_sites(&own).unwrap());
+    let [plain, own] = [&plain, &own].map(|book| Arc::new(with_sites(book).unwrap()));
     assert_ne!(plain.digest(), own.digest());
     let lines = json!([
         {"line": "1", "drink": "latte", "modifiers": [{"id": "shots", "count": 1}]},
         {"line": "2", "drink": "mocha"},
     ]);
-    let ticket = json!({"site": "bookshop", "lang": "en", "lines": lines}).to_string();
-    let built = |held: &InForce| {
-        let ticket = read_ticket(ticket.as_bytes()).expect("a ticket");
-        let bytes = answer(held, ticket, Asked::Builds, &Sent::default()).expect("an answer");
-        let mut answer: Value = serde_json::from_slice(&bytes).unwrap();
+    let ticket = json!({"site": "bookshop", "lang": "en", "lines": lines});
+    let built = |held: &Arc<InForce>| {
+        let mut answer = answer_to(held, &ticket, Asked::Builds, &Sent::default());
         take_out(&mut answer, "/book/digest");
         for at in 0..2 {
             assert_eq!(answer["lines"][at]["verdict"], "accept");

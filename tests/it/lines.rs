@@ -1,6 +1,9 @@
 //! Random lines for the demo's bars: any drink, any modifiers, fitting or not.
 
-use std::{collections::BTreeMap, sync::LazyLock};
+use std::{
+    collections::BTreeMap,
+    sync::{Arc, LazyLock},
+};
 
 use cupwright::{
     book::{Bar, Modifier, Phase},
@@ -14,7 +17,7 @@ use serde_json::{Value, json};
 use crate::support::{answer, demo};
 
 /// The demo, loaded once.
-pub(crate) static DEMO: LazyLock<InForce> = LazyLock::new(demo);
+pub(crate) static DEMO: LazyLock<Arc<InForce>> = LazyLock::new(|| Arc::new(demo()));
 
 /// The answer of a demo site to a line.
 pub(crate) fn answer_to(site: &str, line: &Value) -> Value {

@@ -30,6 +30,7 @@ mod physics_milk;
 mod posted;
 mod posting;
 mod practice;
+mod reading;
 mod resolution;
 mod server;
 mod site_sheets;

@@ -1,9 +1,9 @@
 //! Many lines of one site, answered as those of tickets are.
 
-use cupwright::answering::{Asked, Sent, answer, read_ticket};
+use cupwright::answering::{Asked, Sent};
 use serde_json::{Value, json};
 
-use crate::lines::DEMO;
+use crate::{lines::DEMO, support::answer_to};
 
 /// Most lines that a ticket takes.
 const MOST: usize = 100;
@@ -24,9 +24,7 @@ pub(crate) fn posted(site: &str, lang: &str, now: &str, lines: &[Value]) -> Vec<
         });
         let lines: Vec<Value> = numbered.collect();
         let ticket = json!({ "site": site, "lang": lang, "lines": lines });
-        let ticket = read_ticket(ticket.to_string().as_bytes()).expect("a ticket");
-        let bytes = answer(&DEMO, ticket, Asked::Builds, &sent(now)).expect("an answer");
-        let answer: Value = serde_json::from_slice(&bytes).unwrap();
+        let answer = answer_to(&DEMO, &ticket, Asked::Builds, &sent(now));
         all.extend(answer["lines"].as_array().unwrap().iter().cloned());
     }
     all

@@ -1,18 +1,33 @@
 //! What several tests need: paths, the demo, and files that are held to what the code makes.
 
-use std::{fs, path::PathBuf};
+use std::{fs, path::PathBuf, sync::Arc};
 
 use cupwright::{
+    answering::{Asked, Sent, answer as answer_ticket, read_ticket},
     demo,
     engine::{Line, Moment, verdict},
-    in_force::{InForce, Source},
+    in_force::{Editions, InForce, Source},
     wire::{TicketLine, answer_line},
 };
+use jiff::Timestamp;
 use serde_json::Value;
 
 /// A path in the repository.
 pub(crate) fn root(path: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(path)
+}
+
+/// The only edition that a test has.
+pub(crate) fn edition(held: &Arc<InForce>) -> Editions {
+    Editions::of(Arc::clone(held), Timestamp::UNIX_EPOCH)
+}
+
+/// The library's answer to a ticket, as JSON.
+#[track_caller]
+pub(crate) fn answer_to(held: &Arc<InForce>, ticket: &Value, asked: Asked, sent: &Sent) -> Value {
+    let ticket = read_ticket(ticket.to_string().as_bytes()).expect("a ticket");
+    let answered = answer_ticket(&edition(held), ticket, asked, sent, None).expect("an answer");
+    serde_json::from_slice(&answered.bytes).expect("JSON")
 }
 
 /// The demo book with its sites.

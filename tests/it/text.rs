@@ -3,7 +3,7 @@
 use std::process::Output;
 
 use cupwright::{
-    answering::{Asked, Sent, answer, answer_text, menu, read_ticket},
+    answering::{Asked, Sent, answer_text, menu, read_ticket},
     book::Bar,
 };
 use reqwest::header;
@@ -13,6 +13,7 @@ use crate::{
     cli::{complained, run, said},
     lines::DEMO,
     server::{Service, kind, ticket},
+    support::{answer_to, edition},
 };
 
 const TEXT: &str = "text/plain; charset=utf-8";
@@ -31,10 +32,9 @@ fn sent() -> Sent {
 
 /// The answer to a ticket, as JSON and as text.
 fn both(ticket: &Value) -> (Value, String) {
-    let read = || read_ticket(ticket.to_string().as_bytes()).expect("a ticket");
-    let bytes = answer(&DEMO, read(), Asked::Builds, &sent()).expect("an answer");
-    let text = answer_text(&DEMO, read(), Asked::Builds, &sent()).expect("a text").text;
-    (serde_json::from_slice(&bytes).unwrap(), text)
+    let read = read_ticket(ticket.to_string().as_bytes()).expect("a ticket");
+    let told = answer_text(&edition(&DEMO), read, Asked::Builds, &sent()).expect("a text");
+    (answer_to(&DEMO, ticket, Asked::Builds, &sent()), told.text)
 }
 
 fn list<'v>(value: &'v Value, name: &str) -> &'v [Value] {

@@ -16,7 +16,7 @@ const CHANGES: [fn(&Value) -> Option<Value>; 9] = [
 ];
 
 /// The document with `value` in place of what is at `pointer`, or without that field.
-pub(super) fn with(mut document: Value, pointer: &str, value: Option<Value>) -> Value {
+pub(crate) fn with(mut document: Value, pointer: &str, value: Option<Value>) -> Value {
     let here = document.pointer_mut(pointer).unwrap_or_else(|| panic!("nothing at {pointer}"));
     if let Some(value) = value {
         *here = value;
@@ -64,7 +64,7 @@ fn changes(old: &Value) -> Vec<Value> {
 }
 
 /// Every `every`-th of the mutants that can be made of `document`.
-pub(super) fn mutants(document: &Value, every: usize) -> Vec<Value> {
+pub(crate) fn mutants(document: &Value, every: usize) -> Vec<Value> {
     let mut pointers = Vec::new();
     places("", document, &mut pointers);
     let edits = pointers.iter().flat_map(|pointer| {
