@@ -87,13 +87,18 @@ pub fn read(text: &str, limits: Limits) -> Result<Read, Complaint> {
     }
     let root: &RawValue = serde_json::from_str(text).map_err(|fault| {
         let place = Place { line: fault.line().max(1), column: fault.column().max(1) };
-        let message = fault.to_string();
-        let message = message.split(" at line ").next().unwrap_or(&message).to_owned();
-        whole(place, message, "a JSON text (RFC 8259)".to_owned())
+        whole(place, said_of(&fault), "a JSON text (RFC 8259)".to_owned())
     })?;
     let mut reader = Reader { text, limits, complaints: Vec::new() };
     let value = reader.value(root, "", 1)?;
     Ok(Read { value, complaints: reader.complaints })
+}
+
+/// What the library says of a fault, without its place, as what was found.
+fn said_of(fault: &serde_json::Error) -> String {
+    let message = fault.to_string();
+    let message = message.split(" at line ").next().unwrap_or(&message);
+    message.replace(" found while parsing a string", " within a string")
 }
 
 /// Most faults that are told of one text; whoever wrote it mends these first.
@@ -168,9 +173,7 @@ impl<'a> Reader<'a> {
 
     /// A value the library refuses although its syntax is JSON, such as a lone surrogate or `1e999`.
     fn odd(&self, raw: &RawValue, at: &str, fault: &serde_json::Error) -> Complaint {
-        let message = fault.to_string();
-        let message = message.split(" at line ").next().unwrap_or(&message).to_owned();
-        self.complaint(raw, at, message, "a JSON value that can be held".to_owned())
+        self.complaint(raw, at, said_of(fault), "a JSON value that can be held".to_owned())
     }
 
     fn complaint(&self, raw: &RawValue, at: &str, found: String, expected: String) -> Complaint {

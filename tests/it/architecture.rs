@@ -72,7 +72,22 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("in_force", &["units", "json", "book", "engine", "till", "words", "wire"]),
     ("demo", &["in_force"]),
     ("answering", &["units", "json", "book", "engine", "till", "words", "wire", "in_force"]),
-    ("http", &["json", "book", "till", "keys", "state", "wire", "in_force", "answering"]),
+    ("observe", &["config"]),
+    (
+        "http",
+        &[
+            "json",
+            "book",
+            "till",
+            "keys",
+            "state",
+            "config",
+            "observe",
+            "wire",
+            "in_force",
+            "answering",
+        ],
+    ),
     (
         "cli",
         &[
