@@ -127,8 +127,8 @@ impl TypedValueParser for Taken {
         value: &OsStr,
     ) -> Result<OsString, Error> {
         self.0.check(value).map(|()| value.to_owned()).map_err(|(found, expected)| {
-            let fault = format!("--{}: found {found}; expected {expected}\n", self.0.flag);
-            Error::raw(ErrorKind::ValueValidation, fault).with_cmd(command)
+            let fault = format!("--{}: found {found}; expected {expected}", self.0.flag);
+            command.clone().error(ErrorKind::ValueValidation, fault)
         })
     }
 }

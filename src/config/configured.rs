@@ -96,8 +96,11 @@ impl Configured {
 
     fn put(&mut self, at: usize, given: &[OsString], whence: Whence) {
         let setting = &SETTINGS[at];
-        let faults = setting.set(&mut self.settings, given);
-        self.whence[at] = whence;
+        let mut settings = self.settings.clone();
+        let faults = setting.set(&mut settings, given);
+        if faults.is_empty() {
+            (self.settings, self.whence[at]) = (settings, whence);
+        }
         let complaint = |(found, expected)| Complaint::at(setting.pointer(), found, expected);
         let faults = faults.into_iter().map(complaint).collect();
         self.blame(&self.named(setting, whence), faults);

@@ -71,9 +71,18 @@ impl Reader<'_> {
         }
     }
 
+    /// Takes the value of a setting, or leaves it as it was if there is a complaint about it.
     fn setting(&mut self, at: usize, value: &Spanned<DeValue<'_>>) {
-        let setting = &SETTINGS[at];
-        self.whence[at] = Whence::File(Place::of_offset(self.text, value.span().start));
+        let (before, complaints) = (self.settings.clone(), self.complaints.len());
+        self.value(&SETTINGS[at], value);
+        if self.complaints.len() > complaints {
+            *self.settings = before;
+        } else {
+            self.whence[at] = Whence::File(Place::of_offset(self.text, value.span().start));
+        }
+    }
+
+    fn value(&mut self, setting: &Setting, value: &Spanned<DeValue<'_>>) {
         (setting.field)(self.settings).begin();
         match (setting.kind(), value.get_ref()) {
             (Kind::Texts, DeValue::Array(elements)) => {
