@@ -9,7 +9,8 @@ use super::{
     Outcome,
     flags::Flags,
     layout::{self, counted},
-    load::{Files, Untaken, complain, read, untaken},
+    load::{Unloaded, complain, try_source},
+    serve::files_of,
 };
 use crate::{
     config::{self, Configured, Layers, SETTINGS, Settings, Whence},
@@ -28,7 +29,7 @@ pub(super) fn path_in(variable: &str) -> Option<PathBuf> {
 
 /// The settings of `serve`; every complaint about them is printed.
 pub(super) fn settings(flags: &Flags) -> Result<Settings, Outcome> {
-    let Configured { settings, faults, .. } = configured(flags).map_err(untaken)?;
+    let Configured { settings, faults, .. } = configured(flags).map_err(|why| why.tell())?;
     if faults.is_empty() { Ok(settings) } else { Err(complain(&faults)) }
 }
 
@@ -44,7 +45,7 @@ pub(super) fn example() -> Outcome {
 pub(super) fn check(flags: &Flags, as_json: bool) -> Outcome {
     let configured = match configured(flags) {
         Ok(configured) => configured,
-        Err(why) => return untaken(why),
+        Err(why) => return why.tell(),
     };
     let checked = Checked::of(configured);
     if as_json {
@@ -55,9 +56,9 @@ pub(super) fn check(flags: &Flags, as_json: bool) -> Outcome {
     checked.outcome()
 }
 
-fn configured(flags: &Flags) -> Result<Configured, Untaken> {
+fn configured(flags: &Flags) -> Result<Configured, Unloaded> {
     let file = match flags.file.clone().or_else(|| path_in(FILE)) {
-        Some(path) => Some(config::File { text: read(&path)?.text, path }),
+        Some(path) => Some(config::File { text: try_source(&path)?.text, path }),
         None => None,
     };
     let variable = |name: &str| env::var_os(name);
@@ -82,33 +83,33 @@ impl Checked {
         let complaints = configured.faults.clone();
         let (failures, strangers) = (Vec::new(), strangers());
         let mut this = Self { configured, keys: None, held: None, complaints, failures, strangers };
-        let Settings { book, sites, keys, state, .. } = this.configured.settings.clone();
-        let ring = keys.and_then(|path| {
-            let read = read(&path).and_then(|file| {
-                KeyRing::read(&file.name, &file.text).map_err(|one| Untaken::Faulty(vec![one]))
+        let settings = this.configured.settings.clone();
+        let ring = settings.keys.as_ref().and_then(|path| {
+            let read = try_source(path).and_then(|file| {
+                KeyRing::read(&file.name, &file.text).map_err(|one| Unloaded::Faulty(vec![one]))
             });
             this.taken(read)
         });
         if !this.at_fault("/book") && !this.at_fault("/sites") {
-            let taken = Files { book, sites }.taken();
+            let taken = files_of(&settings).try_load();
             this.held = this.taken(taken);
         }
         if let (Some(ring), Some(held)) = (&ring, &this.held) {
             this.complaints.extend(ring.strangers(|site| held.bar(site).is_some()));
         }
-        this.keys = ring.map(|ring| ring.len());
-        if let Some(folder) = state.filter(|folder| folder.exists() && !folder.is_dir()) {
+        this.keys = ring.map(|ring| ring.count());
+        if let Some(folder) = settings.state.filter(|folder| folder.exists() && !folder.is_dir()) {
             this.failures.push(format!("Cannot keep state: {} is no folder", folder.display()));
         }
         this
     }
 
     /// What could be read; of the rest, why not is noted.
-    fn taken<T>(&mut self, read: Result<T, Untaken>) -> Option<T> {
+    fn taken<T>(&mut self, read: Result<T, Unloaded>) -> Option<T> {
         match read {
             Ok(read) => return Some(read),
-            Err(Untaken::Faulty(faulty)) => self.complaints.extend(faulty),
-            Err(Untaken::Unreadable(path, fault)) => {
+            Err(Unloaded::Faulty(faulty)) => self.complaints.extend(faulty),
+            Err(Unloaded::Unreadable(path, fault)) => {
                 self.failures.push(format!("Cannot read {}: {fault}", path.display()));
             }
         }
