@@ -27,21 +27,19 @@ pub(super) fn read(file: &File, settings: &mut Settings, whence: &mut [Whence]) 
         let (found, expected) = (fault.message().to_owned(), "a TOML text (TOML 1.1)");
         syntax.push(Complaint { place: Some(place), ..Complaint::at("", found, expected) });
     }
+    // What the parser makes of a line that is no TOML says nothing about the settings.
+    let broken = syntax.iter().filter_map(|one| one.place).map(|place| place.line).collect();
     let folder = file.path.parent().unwrap_or(Path::new(""));
-    let mut reader = Reader { text, folder, settings, whence, complaints: Vec::new() };
+    let mut reader = Reader { text, folder, broken, settings, whence, complaints: syntax };
     reader.table("", root.get_ref());
-    // What the parser made of a line that is no TOML says nothing about the settings.
-    let line = |one: &Complaint| one.place.map(|place| place.line);
-    let broken = |one: &Complaint| syntax.iter().any(|fault| line(fault) == line(one));
-    let mut all: Vec<Complaint> =
-        reader.complaints.into_iter().filter(|one| !broken(one)).collect();
-    all.extend(syntax);
-    all
+    reader.complaints
 }
 
 struct Reader<'a> {
     text: &'a str,
     folder: &'a Path,
+    /// Lines that are no TOML.
+    broken: Vec<usize>,
     settings: &'a mut Settings,
     whence: &'a mut [Whence],
     complaints: Vec<Complaint>,
@@ -73,12 +71,13 @@ impl Reader<'_> {
 
     /// Takes the value of a setting, or leaves it as it was if there is a complaint about it.
     fn setting(&mut self, at: usize, value: &Spanned<DeValue<'_>>) {
+        let place = Place::of_offset(self.text, value.span().start);
         let (before, complaints) = (self.settings.clone(), self.complaints.len());
         self.value(&SETTINGS[at], value);
-        if self.complaints.len() > complaints {
+        if self.complaints.len() > complaints || self.broken.contains(&place.line) {
             *self.settings = before;
         } else {
-            self.whence[at] = Whence::File(Place::of_offset(self.text, value.span().start));
+            self.whence[at] = Whence::File(place);
         }
     }
 
@@ -127,10 +126,14 @@ impl Reader<'_> {
 
     /// * `found`: what is said of the value; its own text if nothing else is.
     fn blame(&mut self, pointer: &str, at: Range<usize>, found: Option<String>, expected: String) {
-        let place = Some(Place::of_offset(self.text, at.start));
+        let place = Place::of_offset(self.text, at.start);
+        if self.broken.contains(&place.line) {
+            return;
+        }
         let own = || web::shown(self.text.get(at).unwrap_or_default(), "");
         let found = found.unwrap_or_else(own);
-        self.complaints.push(Complaint { place, ..Complaint::at(pointer, found, expected) });
+        let complaint = Complaint::at(pointer, found, expected);
+        self.complaints.push(Complaint { place: Some(place), ..complaint });
     }
 }
 

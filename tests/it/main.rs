@@ -11,6 +11,8 @@ mod book_ids;
 mod book_rules;
 mod changed;
 mod cli;
+mod config;
+mod config_values;
 mod contract;
 mod documents;
 mod drift;
