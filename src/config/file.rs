@@ -17,12 +17,24 @@ use super::{
 };
 use crate::json::{Complaint, Place, child};
 
+/// Most bytes of a file of settings; the example has some five thousand.
+const LONGEST: usize = 64 << 10;
+/// Most faults that are told of one file; whoever wrote it mends these first.
+const MOST: usize = 200;
+
 /// Sets what the file gives, notes that it did, and tells every fault of the file.
 pub(super) fn read(file: &File, settings: &mut Settings, whence: &mut [Whence]) -> Vec<Complaint> {
     let text = &file.text;
+    if text.len() > LONGEST {
+        let found = format!("{} bytes", text.len());
+        return vec![Complaint {
+            place: Some(Place { line: 1, column: 1 }),
+            ..Complaint::at("", found, format!("at most {LONGEST} bytes of settings"))
+        }];
+    }
     let (root, faults) = DeTable::parse_recoverable(text);
     let mut syntax: Vec<Complaint> = Vec::new();
-    for fault in faults {
+    for fault in faults.into_iter().take(MOST) {
         let place = Place::of_offset(text, fault.span().map_or(0, |span| span.start));
         let (found, expected) = (fault.message().to_owned(), "a TOML text (TOML 1.1)");
         syntax.push(Complaint { place: Some(place), ..Complaint::at("", found, expected) });
@@ -126,6 +138,9 @@ impl Reader<'_> {
 
     /// * `found`: what is said of the value; its own text if nothing else is.
     fn blame(&mut self, pointer: &str, at: Range<usize>, found: Option<String>, expected: String) {
+        if self.complaints.len() >= MOST {
+            return;
+        }
         let place = Place::of_offset(self.text, at.start);
         if self.broken.contains(&place.line) {
             return;

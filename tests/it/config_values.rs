@@ -86,6 +86,20 @@ fn every_fault_of_a_file_is_told_at_once_with_its_place_and_what_is_expected() {
 }
 
 #[test]
+fn a_file_that_is_no_file_of_settings_is_told_within_bounds() {
+    let json = "{\n\"a\": 1,\n\"b\": [\n".repeat(2_000);
+    let read = configured(&json, &[], &[]);
+    let many = told(&read).len();
+    assert!((1..=200).contains(&many), "{many} complaints");
+    let unknown: String = (0..5_000).map(|n| format!("a{n} = 1\n")).collect();
+    assert_eq!(told(&configured(&unknown, &[], &[])).len(), 200);
+    let long = format!("held_books = 4\n#{}", "x".repeat(65_536));
+    let told = told(&configured(&long, &[], &[]));
+    let wanted = "conf/our.toml:1:1: (document): found 65552 bytes; expected at most 65536 bytes";
+    assert!(told.len() == 1 && told[0].starts_with(wanted), "{told:?}");
+}
+
+#[test]
 fn a_fault_of_a_variable_names_the_variable_and_one_of_a_flag_ends_with_2() {
     let read = configured("held_books = 5", &[("CUPWRIGHT_HELD_BOOKS", "0")], &[]);
     let wanted =
