@@ -12,6 +12,7 @@ mod book_rules;
 mod changed;
 mod cli;
 mod config;
+mod config_check;
 mod config_values;
 mod contract;
 mod documents;
