@@ -3,7 +3,8 @@
 use std::{collections::BTreeMap, ffi::OsString, path::Path, process::Output};
 
 use cupwright::config::{
-    Configured, File, Layers, LogForm, Logged, SETTINGS, Settings, example, reachable_by_others,
+    Configured, File, Layers, LogForm, Logged, SETTINGS, Setting, Settings, example,
+    reachable_by_others,
 };
 use serde_json::{Value, json};
 
@@ -309,11 +310,10 @@ fn the_program_takes_every_setting_from_each_layer_and_names_the_layer() {
     let rows = rows();
     let (sections, top): (Vec<&Row>, Vec<&Row>) =
         rows.iter().partition(|one| one.path.contains('.'));
-    let mut text: String = top.iter().map(|one| in_file(one.path, one.given[0].0)).collect();
-    for one in sections {
-        // A dotted key stands for the section and can be written anywhere at the top.
-        text += &format!("{} = {}\n", one.path, one.given[0].0);
-    }
+    let top = top.iter().map(|one| in_file(one.path, one.given[0].0));
+    // A dotted key stands for the section and can be written anywhere at the top.
+    let dotted = sections.iter().map(|one| format!("{} = {}\n", one.path, one.given[0].0));
+    let text = top.chain(dotted).collect::<Vec<_>>().concat();
     write(folder.path(), "conf/our.toml", &text);
     for layer in 0..=3_usize {
         let mut program = program();
@@ -384,7 +384,7 @@ fn the_example_is_exactly_the_defaults_and_each_line_that_is_not_set_can_be() {
     let read = configured(&text, &[], &[]);
     assert_eq!(told(&read), [""; 0]);
     assert_eq!(read.settings, Settings::default());
-    let keys: Vec<&str> = SETTINGS.iter().map(|one| one.key()).collect();
+    let keys: Vec<&str> = SETTINGS.iter().map(Setting::key).collect();
     let set = |line: &str| keys.iter().any(|key| line.starts_with(&format!("# {key} = ")));
     let lines = text.lines().map(|line| if set(line) { &line[2..] } else { line });
     let read = configured(&lines.collect::<Vec<_>>().join("\n"), &[], &[]);
