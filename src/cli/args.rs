@@ -1,9 +1,10 @@
 //! What can be asked on the command line.
 
-use std::{net::SocketAddr, path::PathBuf};
+use std::path::PathBuf;
 
 use clap::{Parser, Subcommand};
 
+use super::flags::Flags;
 use crate::book::Id;
 
 const AFTER: &str = "\
@@ -21,15 +22,17 @@ Examples:
   cupwright expand ticket.json
   cupwright --book book.json --sites sites/ check";
 
+const BOOK: &str = "The book; the compiled-in demo if not given [env: CUPWRIGHT_BOOK]";
+const SITES: &str = "Folder with the sites' sheets, one `.json` each; the demo's if no book is \
+                     given [env: CUPWRIGHT_SITES]";
+
 /// Turns drink orders into exact builds.
 #[derive(Debug, Parser)]
 #[command(name = "cupwright", version, about, after_help = AFTER)]
 pub struct Args {
-    /// The book; the compiled-in demo if not given.
-    #[arg(long, global = true, value_name = "FILE", env = "CUPWRIGHT_BOOK")]
+    #[arg(long, global = true, value_name = "FILE", help = BOOK)]
     pub(super) book: Option<PathBuf>,
-    /// Folder with the sites' sheets, one `.json` each; the demo's if no book is given.
-    #[arg(long, global = true, value_name = "DIR", env = "CUPWRIGHT_SITES")]
+    #[arg(long, global = true, value_name = "DIR", help = SITES)]
     pub(super) sites: Option<PathBuf>,
     #[command(subcommand)]
     pub(super) command: Option<Command>,
@@ -39,18 +42,11 @@ pub struct Args {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     /// Serve HTTP.
-    #[command(after_help = "Example:\n  cupwright serve --listen 127.0.0.1:9000")]
-    Serve {
-        /// Address and port.
-        #[arg(long, value_name = "ADDR:PORT", default_value_t = DEFAULT, env = "CUPWRIGHT_LISTEN")]
-        listen: SocketAddr,
-        /// Keys that are taken; without them nothing can be changed and nothing overridden.
-        #[arg(long, value_name = "FILE", env = "CUPWRIGHT_KEYS")]
-        keys: Option<PathBuf>,
-        /// Folder in which to keep what has run out; it belongs to this process alone.
-        #[arg(long, value_name = "DIR", env = "CUPWRIGHT_STATE")]
-        state: Option<PathBuf>,
-    },
+    #[command(after_help = SERVE_EXAMPLES)]
+    Serve(Flags),
+    /// Check the settings of `serve` with all that they name, or print a file to start from.
+    #[command(subcommand, after_help = CONFIG_EXAMPLES)]
+    Config(ConfigCommand),
     /// Make a key: its secret, shown once, and the record for the file of keys.
     #[command(after_help = "Example:\n  \
         cupwright key --id front-till --role till --site bookshop --into keys.json")]
@@ -117,6 +113,36 @@ pub(super) enum Command {
     },
 }
 
+const SERVE_EXAMPLES: &str = "\
+A flag goes before an environment variable, that before the file, and the file before the default.
+
+Examples:
+  cupwright serve --listen 127.0.0.1:9000
+  cupwright serve --config cupwright.toml --log-form text";
+
+const CONFIG_EXAMPLES: &str = "Examples:\n  cupwright config example > cupwright.toml\n  \
+    cupwright config check --config cupwright.toml";
+
+/// What to do with settings.
+#[derive(Debug, Subcommand)]
+pub(super) enum ConfigCommand {
+    /// Print every setting with where it comes from, and whether `serve` would start.
+    ///
+    /// Settings, keys, book and sheets are read as `serve` reads them, and every complaint is told.
+    /// No address is bound and no state is touched, so it can run beside a service.
+    #[command(after_help = "Example:\n  cupwright config check --config cupwright.toml")]
+    Check {
+        #[command(flatten)]
+        flags: Flags,
+        /// Print it as JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print a file of settings with every default and what each is for.
+    #[command(after_help = "Example:\n  cupwright config example > cupwright.toml")]
+    Example,
+}
+
 const TABLE_EXAMPLES: &str = "Examples:\n  cupwright --book book.json table export tables/\n  \
     cupwright --book book.json table import tables/ --out book.json";
 
@@ -158,16 +184,6 @@ pub(super) struct TicketArgs {
     /// Print it as plain text of at most 42 columns, one cup a paragraph.
     #[arg(long)]
     pub(super) text: bool,
-}
-
-const DEFAULT: SocketAddr =
-    SocketAddr::new(std::net::IpAddr::V4(std::net::Ipv4Addr::LOCALHOST), 8080);
-
-impl Command {
-    /// What runs when no command is given.
-    pub(super) const fn default_serve() -> Self {
-        Self::Serve { listen: DEFAULT, keys: None, state: None }
-    }
 }
 
 /// An id of a key or a site, as the file of keys takes it.

@@ -2,6 +2,8 @@
 
 mod args;
 mod check;
+mod config;
+mod flags;
 mod key;
 mod layout;
 mod load;
@@ -20,7 +22,7 @@ mod writing;
 use std::process::ExitCode;
 
 pub use args::Args;
-use args::{Command, TableCommand};
+use args::{Command, ConfigCommand, TableCommand};
 
 /// How a run ended, as an exit code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,19 +46,21 @@ impl From<Outcome> for ExitCode {
 /// Runs what `args` ask for.
 pub fn run(args: Args) -> Outcome {
     let Args { book, sites, command } = args;
-    let files = load::Files { book, sites };
-    match command.unwrap_or_else(Command::default_serve) {
-        Command::Serve { listen, keys, state } => {
-            let mut settings = crate::config::Settings {
-                book: files.book.clone(),
-                sites: files.sites.clone(),
-                keys,
-                state,
-                ..crate::config::Settings::default()
-            };
-            settings.listen.address = listen;
-            serve::serve(&settings)
+    let command = command.unwrap_or_else(|| Command::Serve(flags::Flags::default()));
+    let everywhere = [("book", book.clone()), ("sites", sites.clone())];
+    let files = load::Files {
+        book: book.or_else(|| config::path_in("CUPWRIGHT_BOOK")),
+        sites: sites.or_else(|| config::path_in("CUPWRIGHT_SITES")),
+    };
+    match command {
+        Command::Serve(flags) => match config::settings(&flags.and(everywhere)) {
+            Ok(settings) => serve::serve(&settings),
+            Err(outcome) => outcome,
+        },
+        Command::Config(ConfigCommand::Check { flags, json }) => {
+            config::check(&flags.and(everywhere), json)
         }
+        Command::Config(ConfigCommand::Example) => config::example(),
         Command::Key { id, role, site, into } => key::key(&id, &role, &site, into.as_deref()),
         Command::TillMap { site, sheet, draft, json } => {
             till_map::till_map(&files, &site, sheet.as_deref(), draft, json)

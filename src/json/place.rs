@@ -20,7 +20,7 @@ pub struct Place {
 
 impl Place {
     /// The place of the byte at `offset` of `text`.
-    pub(super) fn of_offset(text: &str, offset: usize) -> Self {
+    pub fn of_offset(text: &str, offset: usize) -> Self {
         let before = text.get(..offset).unwrap_or(text);
         let start = before.rfind('\n').map_or(0, |at| at + 1);
         let column = before[start..].chars().count() + 1;

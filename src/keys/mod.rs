@@ -86,7 +86,7 @@ impl KeyRing {
         let read =
             read_structure(text, Limits::DOCUMENT, &SCHEMA).map_err(|one| placed(vec![one]))?;
         if !read.complaints.is_empty() {
-            return Err(placed(read.complaints));
+            return Err(placed(read.complaints.into_iter().map(unquoted).collect()));
         }
         let document = KeysDocument::deserialize(&read.value).map_err(|fault| {
             placed(vec![Complaint::at("", fault.to_string(), "the published schema")])
@@ -153,6 +153,17 @@ impl Key {
         let digest = digest_of(&secret);
         (secret, Self { id, role, digest, sites })
     }
+}
+
+/// The complaint without what it quotes of the document, which may be a key by mistake; only what
+/// names roles, ids and sites is quoted.
+fn unquoted(complaint: Complaint) -> Complaint {
+    let names = ["/schema", "/id", "/role"].iter().any(|end| complaint.pointer.ends_with(end));
+    let quotes = complaint.found.starts_with(['"', '[', '{']);
+    if !quotes || names || complaint.pointer.contains("/sites/") {
+        return complaint;
+    }
+    Complaint { found: "a value that is not shown, since it may be a key".to_owned(), ..complaint }
 }
 
 fn digest_of(secret: &str) -> String {

@@ -2,6 +2,8 @@
 
 use std::{
     collections::BTreeSet,
+    env,
+    ffi::OsString,
     fs,
     io::Write,
     net::TcpListener,
@@ -26,15 +28,9 @@ use crate::{
 /// The program with nothing of the surroundings that changes what it does.
 pub(crate) fn program() -> Command {
     let mut program = Command::new(env!("CARGO_BIN_EXE_cupwright"));
-    for name in [
-        "CUPWRIGHT_BOOK",
-        "CUPWRIGHT_SITES",
-        "CUPWRIGHT_LISTEN",
-        "CUPWRIGHT_KEYS",
-        "CUPWRIGHT_STATE",
-        "CLICOLOR_FORCE",
-        "RUST_BACKTRACE",
-    ] {
+    let ours = |name: &OsString| name.to_string_lossy().starts_with("CUPWRIGHT_");
+    let others = ["CLICOLOR_FORCE", "RUST_BACKTRACE"].map(OsString::from);
+    for name in env::vars_os().map(|(name, _)| name).filter(ours).chain(others) {
         program.env_remove(name);
     }
     program
@@ -443,7 +439,7 @@ fn help_has_examples_and_exit_codes_and_the_version_is_told() {
     ] {
         assert!(help.contains(part), "`{part}` in:\n{help}");
     }
-    for command in ["serve", "expand", "validate", "check", "table", "new"] {
+    for command in ["serve", "config", "expand", "validate", "check", "table", "new"] {
         assert!(help.contains(command), "{command} in:\n{help}");
         let output = run(&[command, "--help"], "");
         assert_eq!(output.status.code(), Some(0));

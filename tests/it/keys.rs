@@ -100,7 +100,10 @@ fn every_fault_of_a_file_of_keys_is_told_with_line_and_column() {
     let wanted = [
         format!("{}: /keys/0/role: found \"barista\"", place(&text, "\"barista\"")),
         format!("{}: /keys/1/id: found \"B b\"", place(&text, "\"B b\"")),
-        format!("{}: /keys/1/digest: found \"sha256:12\"", place(&text, "\"sha256:12\"")),
+        format!(
+            "{}: /keys/1/digest: found a value that is not shown",
+            place(&text, "\"sha256:12\"")
+        ),
         format!("{}: /keys/2/secret: found the field `secret`", place(&text, "\"x\"")),
     ];
     assert_eq!(told.len(), wanted.len(), "{told:#?}");
