@@ -26,9 +26,13 @@ const BOOK: &str = "The book; the compiled-in demo if not given [env: CUPWRIGHT_
 const SITES: &str = "Folder with the sites' sheets, one `.json` each; the demo's if no book is \
                      given [env: CUPWRIGHT_SITES]";
 
+/// The version, and the commit that it is built from.
+const VERSION: &str =
+    concat!(env!("CARGO_PKG_VERSION"), " (", env!("CUPWRIGHT_BUILT_FROM"), ")");
+
 /// Turns drink orders into exact builds.
 #[derive(Debug, Parser)]
-#[command(name = "cupwright", version, about, after_help = AFTER)]
+#[command(name = "cupwright", version = VERSION, about, after_help = AFTER)]
 pub struct Args {
     #[arg(long, global = true, value_name = "FILE", help = BOOK)]
     pub(super) book: Option<PathBuf>,

@@ -104,6 +104,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "in_force",
             "demo",
             "answering",
+            "observe",
             "http",
         ],
     ),
