@@ -3,7 +3,6 @@
 //! `./tests/run` installs them; a tool that is missing fails its test and says so.
 
 pub(crate) mod mutants;
-mod tools;
 
 use std::{fs, path::Path, process::Command, sync::Arc};
 
@@ -15,9 +14,11 @@ use serde_json::{Value, json};
 use tempfile::TempDir;
 
 use mutants::{mutants, with};
-use tools::{node, python, run, tool_file};
 
-use crate::support;
+use crate::support::{
+    self,
+    tools::{node, python, run, tool_file},
+};
 
 /// A document with the name of the schema that it is judged by.
 type Case = (&'static str, Value);
