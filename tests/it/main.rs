@@ -14,6 +14,7 @@ mod cli;
 mod config;
 mod config_check;
 mod config_values;
+mod container;
 mod contract;
 mod documents;
 mod drift;

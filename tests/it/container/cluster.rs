@@ -26,14 +26,9 @@ fn manifests() -> Vec<(String, Value)> {
         .map(|path| (path.clone(), only(&path)))
         .collect();
     let kinds: Vec<&Value> = all.iter().map(|(_, manifest)| &manifest["kind"]).collect();
-    for kind in [
-        "ConfigMap",
-        "Deployment",
-        "NetworkPolicy",
-        "PodDisruptionBudget",
-        "Secret",
-        "Service",
-    ] {
+    for kind in
+        ["ConfigMap", "Deployment", "NetworkPolicy", "PodDisruptionBudget", "Secret", "Service"]
+    {
         assert!(kinds.contains(&&json!(kind)), "there is a {kind}");
     }
     all
@@ -71,7 +66,8 @@ fn a_validator_with_the_schemas_of_kubernetes_takes_every_manifest_and_refuses_a
     let misspelt = whole.replace("readinessProbe", "readynessProbe");
     assert_ne!(whole, misspelt);
     fs::write(&broken, misspelt).expect("a file");
-    let output = tool("kubernetes-validate").arg("--strict").arg(&broken).output().expect("it runs");
+    let output =
+        tool("kubernetes-validate").arg("--strict").arg(&broken).output().expect("it runs");
     assert!(!output.status.success(), "a misspelt property is refused");
 }
 

@@ -22,7 +22,8 @@ type Named = (String, String);
 fn part(name: &str) -> String {
     let path = root("target/parts").join(name);
     let remedy = "run docker/parts, as ./tests/run does";
-    fs::read_to_string(&path).unwrap_or_else(|fault| panic!("{}: {fault}: {remedy}", path.display()))
+    fs::read_to_string(&path)
+        .unwrap_or_else(|fault| panic!("{}: {fault}: {remedy}", path.display()))
 }
 
 fn bill() -> Value {
@@ -164,7 +165,8 @@ fn the_bill_says_which_crate_uses_which() {
 fn every_crate_is_in_the_file_of_licences_with_its_texts_or_the_word_that_it_has_none() {
     let file = part("licences.txt");
     let lines: Vec<&str> = file.lines().collect();
-    let heads: BTreeSet<&str> = lines.iter().copied().filter(|line| line.starts_with("Text ")).collect();
+    let heads: BTreeSet<&str> =
+        lines.iter().copied().filter(|line| line.starts_with("Text ")).collect();
     let bill = bill();
     let components = bill["components"].as_array().expect("components");
     for component in components {
@@ -185,7 +187,9 @@ fn every_crate_is_in_the_file_of_licences_with_its_texts_or_the_word_that_it_has
     }
     let without = lines.iter().filter(|line| line.contains("without a licence file")).count();
     assert!(without * 10 < components.len(), "{without} crates without a text are too many");
-    for known in ["Permission is hereby granted, free of charge", "Apache License", "UNICODE LICENSE"] {
+    for known in
+        ["Permission is hereby granted, free of charge", "Apache License", "UNICODE LICENSE"]
+    {
         assert!(file.contains(known), "{known}");
     }
 }
