@@ -1,6 +1,7 @@
 //! The image, built and run as it is meant to be: no rights, nothing to write to, little memory.
 
 use std::{
+    collections::BTreeSet,
     fs,
     net::TcpListener,
     path::{Path, PathBuf},
@@ -267,6 +268,20 @@ fn a_book_of_ones_own_in_another_time_zone_is_served_from_an_empty_image() {
     let complaint = said(&output) + &complained(&output);
     assert_eq!(output.status.code(), Some(3), "{complaint}");
     assert!(complaint.contains("Pacific/Nowhere"), "{complaint}");
+}
+
+/// An empty image has no file of roots, so each is looked for in the program: a DER sequence with a
+/// length of two bytes (X.690, section 8.1.3) that is that very certificate.
+#[test]
+fn the_roots_of_certificate_authorities_are_in_the_program() {
+    let program = fs::read(static_program()).expect("a program");
+    let roots = webpki_root_certs::TLS_SERVER_ROOT_CERTS;
+    let starts = program.windows(2).enumerate().filter(|(_, pair)| *pair == [0x30, 0x82]);
+    let found: BTreeSet<usize> = starts
+        .filter_map(|(at, _)| roots.iter().position(|root| program[at..].starts_with(root)))
+        .collect();
+    assert!(roots.len() > 50);
+    assert_eq!(found.len(), roots.len(), "all of them");
 }
 
 #[test]

@@ -144,13 +144,13 @@ fn ask(front: &str, number: usize, enough: &AtomicBool, seen: &Mutex<Seen>) {
     }
 }
 
-#[test]
-fn not_one_request_is_lost_while_each_replica_is_restarted_in_turn() {
+/// Ends each replica in turn under load, brings it back, and asserts that no client noticed.
+fn restart_in_turn(end: impl Fn(&mut Ended)) {
     let (front, addresses) = (free_address(), [free_address(), free_address()]);
     let mut replicas = addresses.each_ref().map(|address| replica(address));
     let _balancer = balancer(&front, &addresses);
     let (enough, seen) = (AtomicBool::new(false), Mutex::new(Seen::default()));
-    let mut answers = vec![0];
+    let mut answers = Vec::new();
     thread::scope(|scope| {
         // Whatever happens below, the clients stop.
         let _stop = Stop(&enough);
@@ -158,28 +158,38 @@ fn not_one_request_is_lost_while_each_replica_is_restarted_in_turn() {
             let (front, enough, seen) = (&*front, &enough, &seen);
             scope.spawn(move || ask(front, number, enough, seen));
         }
-        thread::sleep(Duration::from_secs(1));
-        for (at, address) in addresses.iter().enumerate() {
+        thread::sleep(SEEN_WITHIN);
+        for (replica_now, address) in replicas.iter_mut().zip(&addresses) {
             answers.push(seen.lock().unwrap().answers);
-            let status = replicas[at].terminate();
-            assert_eq!(status.code(), Some(0), "replica {at} ends well");
+            end(replica_now);
             // For a while there is only the other one.
             thread::sleep(Duration::from_secs(1));
-            replicas[at] = replica(address);
+            *replica_now = replica(address);
             thread::sleep(SEEN_WITHIN);
         }
         answers.push(seen.lock().unwrap().answers);
     });
-    let seen = seen.into_inner().unwrap();
-    assert!(
-        seen.failures.is_empty(),
-        "{} of {} are lost: {:?}",
-        seen.failures.len(),
-        seen.answers + seen.failures.len(),
-        seen.failures.first()
-    );
-    let between: Vec<usize> = answers.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    assert!(between[1..].iter().all(|some| *some > 100), "the load went on: {between:?}");
+    let Seen { answers: all, failures } = seen.into_inner().unwrap();
+    let lost = failures.len();
+    assert!(failures.is_empty(), "{lost} are lost beside {all}, first: {}", failures[0]);
+    let went_on = answers.windows(2).all(|pair| pair[1] - pair[0] > 100);
+    assert!(went_on, "the load went on throughout: {answers:?}");
+}
+
+#[test]
+fn not_one_request_is_lost_while_each_replica_is_restarted_in_turn() {
+    restart_in_turn(|replica| {
+        assert_eq!(replica.terminate().code(), Some(0), "it ends well");
+    });
+}
+
+/// A replica that is killed tells nobody; what it leaves unanswered is asked of the other.
+#[test]
+fn not_one_request_is_lost_when_a_replica_dies_without_a_word() {
+    restart_in_turn(|replica| {
+        replica.0.kill().expect("it was running");
+        assert_eq!(replica.0.wait().expect("its end").code(), None, "it was killed");
+    });
 }
 
 /// Tells the clients that it is enough, however the test goes on.
