@@ -93,5 +93,8 @@ fn what_listens_for_others_takes_keys_from_the_place_where_they_are_mounted() {
         let command = texts(&compose["services"][replica]["command"]);
         assert!(command.contains(&format!("--keys={mount}")), "{command:?}");
         assert!(!command.contains(&"--open".to_owned()));
+        let network = &compose["networks"]["inside"]["ipam"]["config"][0]["subnet"];
+        let believed = format!("--trusted-proxy={}", network.as_str().expect("a network"));
+        assert!(command.contains(&believed), "{believed} in {command:?}");
     }
 }
