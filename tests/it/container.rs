@@ -20,7 +20,7 @@ fn tool(name: &str) -> std::process::Command {
     std::process::Command::new(tools::tool_file("venv/bin").join(name))
 }
 
-/// The documents of a YAML file, read by PyYAML.
+/// The documents of a YAML file, read by `PyYAML`.
 fn yaml(path: &str) -> Vec<Value> {
     let mut read = tools::python();
     read.args(["-c", READ]).arg(root(path));
@@ -73,7 +73,7 @@ fn every_flag_that_the_container_files_give_is_one_of_the_program() {
     let help = cli::run(&["serve", "--help"], "");
     let help = cli::said(&help);
     let known: Vec<&str> =
-        help.split([' ', '\n', ',', '=']).filter(|word| word.starts_with("--")).collect();
+        help.split([' ', '\n', ',', '=', '[']).filter(|word| word.starts_with("--")).collect();
     let compose = only("docker/compose.yaml");
     let deployment = only("docker/kubernetes/deployment.yaml");
     let container = &deployment["spec"]["template"]["spec"]["containers"][0];

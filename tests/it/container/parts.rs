@@ -79,7 +79,7 @@ fn licences_crates_and_their_source_are_those_that_are_allowed() {
     assert!(!output.status.success(), "a licence that is not listed is refused");
 }
 
-/// Source: CycloneDX 1.6, whose JSON schema the judge carries; strict, so no other property.
+/// Source: `CycloneDX` 1.6, whose JSON schema the judge carries; strict, so no other property.
 #[test]
 fn the_bill_is_cyclonedx_1_6_and_a_broken_one_is_not() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -142,22 +142,22 @@ fn the_bill_says_which_crate_uses_which() {
     let mut known: BTreeSet<String> = components.iter().map(reference).collect();
     let root = reference(&bill["metadata"]["component"]);
     known.insert(root.clone());
-    let mut uses: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    let mut graph: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for row in bill["dependencies"].as_array().expect("dependencies") {
         let used = row["dependsOn"].as_array().cloned().unwrap_or_default();
         let used = used.iter().map(|one| one.as_str().expect("text").to_owned()).collect();
-        uses.insert(row["ref"].as_str().expect("text").to_owned(), used);
+        graph.insert(row["ref"].as_str().expect("text").to_owned(), used);
     }
-    assert_eq!(uses.keys().cloned().collect::<BTreeSet<_>>(), known, "each has its row");
+    assert_eq!(graph.keys().cloned().collect::<BTreeSet<_>>(), known, "each has its row");
     let (mut reached, mut next) = (BTreeSet::new(), vec![root.clone()]);
     while let Some(one) = next.pop() {
         if reached.insert(one.clone()) {
-            next.extend(uses[&one].iter().cloned());
+            next.extend(graph[&one].iter().cloned());
         }
     }
     assert_eq!(reached, known, "whatever is listed is there because something uses it");
     let direct: BTreeSet<String> =
-        uses[&root].iter().map(|one| one.split(['/', '@']).nth(1).unwrap().to_owned()).collect();
+        graph[&root].iter().map(|one| one.split(['/', '@']).nth(1).unwrap().to_owned()).collect();
     let manifest: toml::Table = text("Cargo.toml").parse().expect("TOML");
     let wanted = manifest["dependencies"].as_table().expect("dependencies");
     assert_eq!(direct, wanted.keys().cloned().collect(), "those of Cargo.toml");
