@@ -27,8 +27,7 @@ const SITES: &str = "Folder with the sites' sheets, one `.json` each; the demo's
                      given [env: CUPWRIGHT_SITES]";
 
 /// The version, and the commit that it is built from.
-const VERSION: &str =
-    concat!(env!("CARGO_PKG_VERSION"), " (", env!("CUPWRIGHT_BUILT_FROM"), ")");
+const VERSION: &str = concat!(env!("CARGO_PKG_VERSION"), " (", env!("CUPWRIGHT_BUILT_FROM"), ")");
 
 /// Turns drink orders into exact builds.
 #[derive(Debug, Parser)]

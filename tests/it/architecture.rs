@@ -111,7 +111,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
 ];
 
 /// Modules whose own file only gathers the rows below them.
-const GATHERS: [&str; 3] = ["lib", "main", "engine"];
+const GATHERS: [&str; 4] = ["lib", "main", "build", "engine"];
 
 /// What the pure part never names.
 ///
