@@ -57,8 +57,8 @@ impl Tally {
     }
 }
 
-/// How every answer ends whose lines are still to come.
-const NO_LINES: &[u8] = b"\"lines\":[]}";
+/// How every answer ends whose allergens and lines are still to come.
+const OPEN: &[u8] = br#"{"ingredients":[],"may_contain":[],"shared_equipment":[]},"lines":[]}"#;
 
 /// Room for one line of an answer; what is larger makes it grow.
 const USUAL_LINE: usize = 3_072;
@@ -106,16 +106,37 @@ pub(super) fn render(
         }
     }
     allergens.settle();
-    let bare = Answer::bare(bar, catalogue, allergens);
-    let mut bytes = serde_json::to_vec(&bare).map_err(|fault| Kind::Internal.with(fault))?;
-    if !bytes.ends_with(NO_LINES) {
-        return Err(Kind::Internal.with("An answer without lines ends otherwise."));
-    }
-    bytes.truncate(bytes.len() - 2);
-    bytes.reserve_exact(rendered.len() + 2);
+    let opening = opening(placed, builds)?;
+    let mut bytes = Vec::with_capacity(opening.tail.len() + rendered.len() + 512);
+    bytes.extend_from_slice(&opening.tail);
+    serde_json::to_writer(&mut bytes, &allergens).map_err(|fault| Kind::Internal.with(fault))?;
+    bytes.extend_from_slice(b",\"lines\":[");
     bytes.extend_from_slice(&rendered);
     bytes.extend_from_slice(b"]}");
     Ok(Answered { bytes, tally })
+}
+
+/// How the answer begins: what it was worked from and in which language, up to the allergens.
+fn opening(placed: &Placed<'_>, builds: Option<&Builds>) -> Result<Arc<Kept>, Problem> {
+    let mut key = Vec::with_capacity(96);
+    key.extend(placed.edition.number.to_le_bytes());
+    // No key of a line has this here.
+    key.push(u8::MAX);
+    add(&mut key, &placed.bar.site.id);
+    add(&mut key, &placed.catalogue.lang);
+    if let Some(kept) = builds.and_then(|builds| builds.get(&key)) {
+        return Ok(kept);
+    }
+    let bare = Answer::bare(placed.bar, placed.catalogue, AllergensOfOrder::default());
+    let bytes = serde_json::to_vec(&bare).map_err(|fault| Kind::Internal.with(fault))?;
+    let Some(begin) = bytes.strip_suffix(OPEN) else {
+        return Err(Kind::Internal.with("An answer without lines ends otherwise."));
+    };
+    let kept = Arc::new(Kept { tail: begin.into(), allergens: AllergensOfOrder::default() });
+    if let Some(builds) = builds {
+        builds.keep(&key, Arc::clone(&kept));
+    }
+    Ok(kept)
 }
 
 /// What every line's key begins with.

@@ -16,7 +16,7 @@ pub use answer_line::{
     PriceView, RefusalView, RefusedLine, SharedView, answer_line,
 };
 pub use build::{BuildView, build_view};
-pub use digest::{build_digest, build_id};
+pub use digest::{build_digest, build_id, digested};
 pub use list::{
     BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList,
     StockView,

@@ -5,18 +5,21 @@ use std::{collections::BTreeSet, fs};
 use cupwright::{
     book::{Bar, BookDocument, SiteDocument},
     contract, demo,
-    engine::{Moment, Verdict, verdict},
+    engine::{Given, Moment, Verdict, What, verdict},
     http,
     in_force::InForce,
     json::{Digest, canonical_bytes, child, place_of, segments},
-    wire::{Kind, build_id},
+    units::Figure,
+    wire::{Kind, TicketModifier, build_id, digested},
 };
+use proptest::prelude::*;
 use serde_json::{Value, json};
 use sha2::{Digest as _, Sha256};
 use uuid::{Uuid, Variant};
 
 use crate::{
     changed::{demo_book, demo_site, load, put},
+    lines::DEMO,
     support::{demo as in_force, root},
 };
 
@@ -71,6 +74,38 @@ fn numbers_are_written_as_in_appendix_b_of_rfc_8785() {
     for (bits, written) in table {
         let ours = canonical_bytes(&json!(f64::from_bits(bits)));
         assert_eq!(String::from_utf8_lossy(&ours), written, "{bits:#018x}");
+    }
+}
+
+fn given() -> impl Strategy<Value = Given> {
+    let text = "[a-z0-9-]{1,12}|[ -~é€😀\u{1}\u{1f}\u{7f}\"\\\\]{1,6}";
+    let what = prop_oneof![
+        text.prop_map(What::Value),
+        (-1_000_000..=10_000_000_i64).prop_map(|n| What::Number(Figure::from_thousandths(n))),
+        (-99..=99_i32).prop_map(What::Count),
+        Just(What::Flag),
+    ];
+    (text, what).prop_map(|(id, what)| Given { id, what })
+}
+
+proptest! {
+    /// Source: RFC 8785, by the crate `serde_json_canonicalizer`: what a build's digest covers is
+    /// written by hand, and must be what the library makes of the same value.
+    #[test]
+    fn what_a_digest_covers_is_in_the_canonical_form(
+        drink in "[a-z-]{1,12}",
+        lang in "[a-z]{2}",
+        modifiers in prop::collection::vec(given(), 0..6),
+    ) {
+        let bar = DEMO.training_bar().expect("a training bar");
+        let asked: Vec<TicketModifier> = modifiers.iter().cloned().map(Into::into).collect();
+        let value = json!({
+            "book": bar.book_digest, "overlay": bar.overlay_digest, "site": bar.site_digest,
+            "line": { "drink": drink, "modifiers": asked }, "lang": lang, "contract": "0.1",
+        });
+        let written = digested(bar, &drink, &modifiers, &lang);
+        let canonical = canonical_bytes(&value);
+        prop_assert_eq!(String::from_utf8_lossy(&written), String::from_utf8_lossy(&canonical));
     }
 }
 
