@@ -1,125 +1,98 @@
 //! Reloading: on SIGHUP, and on a change of what is watched, everything is read and checked anew;
 //! only what is right as a whole comes into force.
 
-use std::{
-    io,
-    path::{Path, PathBuf},
-    sync::Arc,
-    time::Duration,
-};
+use std::{io, path::PathBuf, sync::Arc, thread};
 
 use actix_web::{rt, web::Data};
-use notify::{RecommendedWatcher, RecursiveMode, Watcher as _};
 use tokio::{
     signal::unix::{SignalKind, signal},
-    sync::mpsc::{UnboundedReceiver, unbounded_channel},
-    time::timeout,
+    sync::oneshot,
 };
 
 use super::{
     load::Unloaded,
     serve::{files_of, read_keys},
+    watching::{Marks, Watch},
 };
-use crate::{http::State, observe::Reload};
+use crate::{config::Settings, http::State, in_force::InForce, keys::KeyRing, observe::Reload};
 
-/// How long nothing must change before what is watched is read: files come one after another.
-const QUIET: Duration = Duration::from_millis(300);
-
-/// Changes that are waited out at most, lest a file that never rests holds up the rest for ever.
-const MOST: u32 = 100;
+/// How often what changes while it is read is read again.
+const TRIES: u32 = 5;
 
 /// Complaints that are told.
 const TOLD: usize = 20;
 
-/// Reloads when told to; watching ends when what this gives is dropped.
+/// What was read, or why it is not taken.
+type Read = Result<(InForce, KeyRing), Unloaded>;
+
+/// Reloads when told to, as long as the process lives.
 ///
+/// * `marks`: the files as they were before what is in force was read.
 /// * Errors: what is to be watched cannot be.
-pub(super) fn watch(state: Data<State>) -> io::Result<Option<RecommendedWatcher>> {
+pub(super) fn when_told(state: Data<State>, mut marks: Marks) -> io::Result<()> {
     let mut hang_up = signal(SignalKind::hangup())?;
-    let (told, changes) = unbounded_channel();
-    let watcher = if state.settings.watch {
-        let mut watcher = notify::recommended_watcher(move |event: notify::Result<_>| {
-            // The other end is gone only when the process ends.
-            if event.is_ok() {
-                let _ = told.send(());
-            }
-        })
-        .map_err(io::Error::other)?;
-        for folder in folders(&state) {
-            watcher.watch(&folder, RecursiveMode::NonRecursive).map_err(io::Error::other)?;
-        }
-        Some(watcher)
-    } else {
-        drop(told);
-        None
-    };
+    let over = |state: &State| state.settings.watch.then(|| Watch::over(&state.settings));
+    let mut watch = over(&state).transpose()?;
     rt::spawn(async move {
-        let mut changes = Some(changes);
+        // What changed before it was watched is told by nobody.
+        let mut is_missed = watch.is_some();
         loop {
             tokio::select! {
-                told = hang_up.recv() => if told.is_none() { return },
-                rested = rested(changes.as_mut()) => if !rested {
-                    // Nothing is watched: only signals are waited for from now on.
-                    changes = None;
+                biased;
+                () = std::future::ready(()), if is_missed => is_missed = false,
+                told = hang_up.recv() => {
+                    if told.is_none() {
+                        return;
+                    }
+                    marks = reload(&state).await;
                     continue;
+                }
+                () = rested(watch.as_ref()) => match over(&state).transpose() {
+                    Ok(anew) => watch = anew,
+                    Err(fault) => tracing::warn!(%fault, "what was watched before still is"),
                 },
             }
-            reload(&state).await;
+            // Much changes in a folder that is no matter of the service's, such as its own log.
+            if Marks::of(&state.settings) != marks {
+                marks = reload(&state).await;
+            }
         }
     });
-    Ok(watcher)
+    Ok(())
 }
 
-/// Waits for a change, and then until nothing changes any more; `false` if none can come.
-async fn rested(changes: Option<&mut UnboundedReceiver<()>>) -> bool {
-    let Some(changes) = changes else { return std::future::pending().await };
-    if changes.recv().await.is_none() {
-        return false;
+async fn rested(watch: Option<&Watch>) {
+    match watch {
+        Some(watch) => watch.rested().await,
+        None => std::future::pending().await,
     }
-    for _ in 0..MOST {
-        match timeout(QUIET, changes.recv()).await {
-            Ok(Some(())) => {}
-            Ok(None) | Err(_) => break,
-        }
-    }
-    true
-}
-
-/// The folders in which what is loaded lies; files are replaced by others of their name, so it is
-/// their folder that changes.
-fn folders(state: &State) -> Vec<PathBuf> {
-    let settings = &state.settings;
-    let of = |file: &PathBuf| match file.parent() {
-        Some(folder) if folder != Path::new("") => folder.to_owned(),
-        _ => PathBuf::from("."),
-    };
-    let files = [&settings.book, &settings.keys].into_iter().flatten().map(of);
-    let mut folders: Vec<PathBuf> = files.chain(settings.sites.clone()).collect();
-    folders.sort();
-    folders.dedup();
-    folders
 }
 
 /// Reads and checks everything, beside what is answered meanwhile, and takes it if it is right.
-async fn reload(state: &Data<State>) {
+///
+/// * Result: the files as they were read.
+async fn reload(state: &Data<State>) -> Marks {
     let settings = state.settings.clone();
-    let read = rt::task::spawn_blocking(move || -> Result<_, Unloaded> {
-        let held = files_of(&settings).try_load()?;
-        let keys = read_keys(settings.keys.as_deref(), &held)?;
-        Ok((held, keys))
-    });
-    match read.await {
-        Ok(Ok((held, keys))) => {
-            state.take_keys(keys);
-            let digest = held.digest().to_string();
-            match state.take(Arc::new(held)) {
-                Reload::Taken => tracing::info!(book = digest, "another book is in force"),
+    let (done, read) = oneshot::channel();
+    // A thread that nobody waits for: where a file system hangs, the process can still be stopped.
+    thread::spawn(move || done.send(at_rest(&settings)));
+    let Ok((marks, read)) = read.await else {
+        // What the fault says may quote a document; the log has its place already.
+        tracing::error!("reading failed; the last good book stays");
+        state.refuse(vec!["it could not be read to its end".to_owned()]);
+        return Marks::default();
+    };
+    match read {
+        Ok((held, keys)) => {
+            let book = held.digest().to_string();
+            match state.take(Arc::new(held), keys) {
+                Reload::Taken => tracing::info!(book, "what was read is in force from now on"),
                 Reload::Unchanged | Reload::Refused => {
-                    tracing::info!(book = digest, "what was read is in force already");
+                    tracing::info!(book, "what was read is in force already");
                 }
             }
         }
-        Ok(Err(why)) => {
+        Err(why) => {
             let mut reasons = why.reasons();
             let complaints = reasons.len();
             reasons.truncate(TOLD);
@@ -131,9 +104,32 @@ async fn reload(state: &Data<State>) {
             );
             state.refuse(reasons);
         }
-        Err(fault) => {
-            tracing::error!(%fault, "reading failed; the last good book stays");
-            state.refuse(vec!["it could not be read to its end".to_owned()]);
-        }
     }
+    marks
+}
+
+/// Reads everything while none of it changes: what is half one book and half another may well be
+/// without complaint.
+fn at_rest(settings: &Settings) -> (Marks, Read) {
+    let mut before = Marks::of(settings);
+    for _ in 0..TRIES {
+        let read = read(settings);
+        let after = Marks::of(settings);
+        if before == after {
+            return (after, read);
+        }
+        before = after;
+    }
+    let first = [&settings.book, &settings.sites, &settings.keys].into_iter().flatten().next();
+    let fault = io::Error::other("it changed each time that it was read");
+    (
+        Marks::default(),
+        Err(Unloaded::Unreadable(first.map_or_else(PathBuf::new, Clone::clone), fault)),
+    )
+}
+
+fn read(settings: &Settings) -> Read {
+    let held = files_of(settings).try_load()?;
+    let keys = read_keys(settings.keys.as_deref(), &held)?;
+    Ok((held, keys))
 }

@@ -13,6 +13,7 @@ use super::{
     reload,
     sample::sample,
     stopping,
+    watching::Marks,
 };
 use crate::{
     answering::{Asked, Sent, answer, read_ticket},
@@ -29,6 +30,7 @@ const SHOWN: usize = 52;
 
 /// Serves until the process is told to stop.
 pub(super) fn serve(settings: &Settings) -> Outcome {
+    let marks = Marks::of(settings);
     let state = match prepared(settings) {
         Ok(state) => Data::new(state),
         Err(outcome) => return outcome,
@@ -37,11 +39,9 @@ pub(super) fn serve(settings: &Settings) -> Outcome {
     let served = actix_web::rt::System::new().block_on(async {
         let Listening { address, server } = listen(state.clone())?;
         greet(&state.held(), address);
-        let watch = reload::watch(state.clone())?;
+        reload::when_told(state.clone(), marks)?;
         stopping::when_told(state.clone(), server.handle())?;
-        let ended = server.await;
-        drop(watch);
-        ended
+        server.await
     });
     if let Some(traces) = &state.traces {
         traces.finish();
