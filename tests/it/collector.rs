@@ -1,0 +1,65 @@
+//! A receiver of traces that is not ours: Python with the messages that OpenTelemetry publishes.
+
+use std::{
+    io::{BufRead as _, BufReader},
+    process::{Child, Command, Stdio},
+    sync::{Arc, Mutex},
+    thread::{self, JoinHandle},
+};
+
+use serde_json::Value;
+
+use crate::support::root;
+
+/// A receiver; it ends when the test does.
+pub(crate) struct Collector {
+    child: Child,
+    address: String,
+    spans: Arc<Mutex<Vec<Value>>>,
+    reader: Option<JoinHandle<()>>,
+}
+
+impl Drop for Collector {
+    fn drop(&mut self) {
+        // It may have ended already; then there is nothing to do.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+impl Collector {
+    pub(crate) fn start() -> Self {
+        let python = root("tests/tools/venv/bin/python");
+        let mut child = Command::new(&python)
+            .arg(root("tests/tools/otlp.py"))
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap_or_else(|fault| panic!("{}: {fault}: run ./tests/run", python.display()));
+        let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines();
+        let port = lines.next().and_then(Result::ok);
+        let port = port.expect("a port: run ./tests/run, which installs what it needs");
+        let spans = Arc::new(Mutex::new(Vec::new()));
+        let kept = Arc::clone(&spans);
+        let reader = thread::spawn(move || {
+            for line in lines.map_while(Result::ok) {
+                kept.lock().unwrap().push(serde_json::from_str(&line).expect("JSON"));
+            }
+        });
+        Self { child, address: format!("http://127.0.0.1:{port}"), spans, reader: Some(reader) }
+    }
+
+    /// Where it listens, as `--otlp` takes it.
+    pub(crate) fn address(&self) -> &str {
+        &self.address
+    }
+
+    /// Ends it; every span that it ever got.
+    pub(crate) fn end(&mut self) -> Vec<Value> {
+        // It ends when its standard input does.
+        drop(self.child.stdin.take());
+        self.child.wait().expect("it ends");
+        self.reader.take().map(JoinHandle::join);
+        self.spans.lock().unwrap().clone()
+    }
+}
