@@ -20,11 +20,7 @@ const BY_SIGNAL: i32 = 128;
 /// since there is a person waiting. A second signal ends at once.
 ///
 /// A process with the number 1 has no handlers of its own, so these are all there are.
-pub(super) fn when_told(state: Data<State>, server: ServerHandle) -> io::Result<()> {
-    let mut told = Told {
-        terminate: signal(SignalKind::terminate())?,
-        interrupt: signal(SignalKind::interrupt())?,
-    };
+pub(super) fn when_told(state: Data<State>, server: ServerHandle, mut told: Told) {
     rt::spawn(async move {
         let first = told.next().await;
         let is_person = first == SignalKind::interrupt();
@@ -41,16 +37,21 @@ pub(super) fn when_told(state: Data<State>, server: ServerHandle) -> io::Result<
         sleep(notice).await;
         server.stop(true).await;
     });
-    Ok(())
 }
 
 /// The two signals by which a process is told to stop.
-struct Told {
+pub(super) struct Told {
     terminate: Signal,
     interrupt: Signal,
 }
 
 impl Told {
+    /// From now on they are waited for, and end nothing by themselves.
+    pub(super) fn new() -> io::Result<Self> {
+        let terminate = signal(SignalKind::terminate())?;
+        Ok(Self { terminate, interrupt: signal(SignalKind::interrupt())? })
+    }
+
     /// The next of them.
     async fn next(&mut self) -> SignalKind {
         tokio::select! {

@@ -91,6 +91,11 @@ impl Watch {
         Ok(Self { changed, _watcher: watcher })
     }
 
+    /// Lets the next wait end as if something had just changed.
+    pub(super) fn stir(&self) {
+        self.changed.notify_one();
+    }
+
     /// Waits for a change, and then until nothing changes any more.
     pub(super) async fn rested(&self) {
         self.changed.notified().await;

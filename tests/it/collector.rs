@@ -15,7 +15,7 @@ use crate::support::root;
 pub(crate) struct Collector {
     child: Child,
     address: String,
-    spans: Arc<Mutex<Vec<Value>>>,
+    told: Arc<Mutex<Vec<Value>>>,
     reader: Option<JoinHandle<()>>,
 }
 
@@ -39,14 +39,14 @@ impl Collector {
         let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines();
         let port = lines.next().and_then(Result::ok);
         let port = port.expect("a port: run ./tests/run, which installs what it needs");
-        let spans = Arc::new(Mutex::new(Vec::new()));
-        let kept = Arc::clone(&spans);
+        let told = Arc::new(Mutex::new(Vec::new()));
+        let kept = Arc::clone(&told);
         let reader = thread::spawn(move || {
             for line in lines.map_while(Result::ok) {
                 kept.lock().unwrap().push(serde_json::from_str(&line).expect("JSON"));
             }
         });
-        Self { child, address: format!("http://127.0.0.1:{port}"), spans, reader: Some(reader) }
+        Self { child, address: format!("http://127.0.0.1:{port}"), told, reader: Some(reader) }
     }
 
     /// Where it listens, as `--otlp` takes it.
@@ -60,6 +60,13 @@ impl Collector {
         drop(self.child.stdin.take());
         self.child.wait().expect("it ends");
         self.reader.take().map(JoinHandle::join);
-        self.spans.lock().unwrap().clone()
+        let told = self.told.lock().unwrap();
+        told.iter().filter(|one| one["raw"].is_null()).cloned().collect()
+    }
+
+    /// Every request that it ever got, headers and body.
+    pub(crate) fn requests(&self) -> Vec<String> {
+        let told = self.told.lock().unwrap();
+        told.iter().filter(|one| !one["raw"].is_null()).map(Value::to_string).collect()
     }
 }

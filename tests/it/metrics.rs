@@ -84,7 +84,8 @@ fn caused(service: &Observed) -> Vec<(String, f64)> {
         (of("lines_total", "verdict=\"refuse\""), 6.0),
         (of("builds_total", "from=\"made\""), 1.0),
         (of("builds_total", "from=\"kept\""), 11.0),
-        (of("refusals_total", "code=\"no-cup\""), 6.0),
+        (of("refusals_total", "code=\"no-such-cup\""), 6.0),
+        (of("refusals_total", "code=\"nothing-to-replace\""), 6.0),
         (of("book_info", &format!("id=\"{id}\",version=\"{version}\",digest=\"{digest}\"")), 1.0),
         ("cupwright_sites".to_owned(), 5.0),
     ]
@@ -111,7 +112,7 @@ fn both_text_forms_have_the_same_samples_and_their_own_headings() {
     assert_eq!(kind, PLAIN);
     assert!(open.ends_with("\n# EOF\n") && open.matches("# EOF").count() == 1);
     assert!(!plain.contains("# EOF") && plain.ends_with('\n'));
-    let lines = |text: &str| -> Vec<String> {
+    let lines = |text: &str| -> BTreeSet<String> {
         let samples = text.lines().filter(|line| !line.starts_with('#'));
         // The requests for the metrics themselves are in the second and not in the first.
         samples.filter(|line| !line.contains("/metrics")).map(str::to_owned).collect()

@@ -102,7 +102,8 @@ fn say_everything(service: &Observed, secrets: [&str; 2]) {
     ] {
         statuses.insert(keyed(service.client.get(service.url(&path)), secrets[0]).status());
         let odd = Method::from_bytes(name.to_uppercase().as_bytes()).unwrap();
-        keyed(service.client.request(odd, service.url(&path)), secrets[1]);
+        statuses
+            .insert(keyed(service.client.request(odd, service.url(&path)), secrets[0]).status());
     }
     for method in [Method::PUT, Method::DELETE] {
         for path in
@@ -210,6 +211,7 @@ fn nothing_that_a_customer_says_and_no_key_is_in_any_output_of_the_service() {
         ("the log".to_owned(), log),
         ("what is not taken".to_owned(), not_taken),
         ("the spans".to_owned(), json!(spans).to_string()),
+        ("what was sent to the receiver of traces".to_owned(), collector.requests().join("\n")),
     ];
     outputs.extend(metrics.map(|text| ("metrics".to_owned(), text)));
     outputs.extend(files(&state));

@@ -186,7 +186,11 @@ fn tags_of_reads_change_with_what_is_in_force_and_only_then() {
 }
 
 /// Breaks one file, and holds the service to what it says and does about it.
-fn broken(file: impl Fn(&Standards) -> std::path::PathBuf, text: Option<&str>, said: &str) {
+fn broken(
+    file: impl Fn(&Standards) -> std::path::PathBuf,
+    wrong: Option<&dyn Fn(&str) -> String>,
+    said: &str,
+) {
     let standards = Standards::new();
     let keys = standards.folder().join("keys.json");
     fs::write(&keys, "{\"schema\": \"service-keys/0.1.0\", \"keys\": []}").unwrap();
@@ -195,8 +199,8 @@ fn broken(file: impl Fn(&Standards) -> std::path::PathBuf, text: Option<&str>, s
     assert_eq!(before["not_taken"], Value::Null);
     let first = service.post("/v1/expand", ticket(&Value::Null)).bytes().unwrap();
     let good = fs::read_to_string(&path).expect("the file");
-    match text {
-        Some(text) => replace(&path, text),
+    match wrong {
+        Some(wrong) => replace(&path, &wrong(&good)),
         None => fs::remove_file(&path).unwrap(),
     }
     service.signal("HUP");
@@ -228,19 +232,20 @@ fn broken(file: impl Fn(&Standards) -> std::path::PathBuf, text: Option<&str>, s
 
 #[test]
 fn a_faulty_book_is_not_taken() {
-    let text = "{\n  \"schema\": \"drink-book/0.1.0\",\n  \"id\": 7\n}";
-    broken(Standards::book, Some(text), "book.json:3:9: /id: found 7");
+    let wrong = |text: &str| text.replace("\"version\": \"0.1.0\"", "\"version\": 7");
+    broken(Standards::book, Some(&wrong), "book.json: 5:14: /version: found 7");
 }
 
 #[test]
 fn a_book_that_is_gone_or_empty_is_not_taken() {
     broken(Standards::book, None, "book.json: No such file");
-    broken(Standards::book, Some(""), "book.json:1:1: ");
+    broken(Standards::book, Some(&|_| String::new()), "book.json: 1:1: ");
 }
 
 #[test]
 fn a_faulty_sheet_is_not_taken() {
-    broken(Standards::sheet, Some("{\n}"), "first-site.json:1:1: ");
+    let wrong = |text: &str| text.replace("\"groups\": 1", "\"groups\": \"one\"");
+    broken(Standards::sheet, Some(&wrong), "first-site.json: 18:13: /groups: found \"one\"");
 }
 
 #[test]
@@ -248,12 +253,12 @@ fn a_faulty_file_of_keys_is_not_taken() {
     let keys = |standards: &Standards| standards.folder().join("keys.json");
     broken(
         keys,
-        Some("{\n \"schema\": \"service-keys/0.1.0\",\n \"keys\": 7\n}"),
-        "keys.json:3:10: /keys",
+        Some(&|_| "{\n \"schema\": \"service-keys/0.1.0\",\n \"keys\": 7\n}".to_owned()),
+        "keys.json: 3:10: /keys",
     );
     let stranger = json!({ "schema": "service-keys/0.1.0", "keys": [{ "id": "one", "role": "till",
         "digest": format!("sha256:{}", "ab".repeat(32)), "sites": ["moon"] }] });
-    broken(keys, Some(&stranger.to_string()), "keys.json:1:");
+    broken(keys, Some(&|_| stranger.to_string()), "keys.json: 1:");
 }
 
 #[test]

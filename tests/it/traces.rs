@@ -19,9 +19,9 @@ use crate::{
 const SERVER: u64 = 2;
 const ERROR: u64 = 2;
 
-/// A service that sends traces to `address`, and as few words as may be when it is told to stop.
+/// A service that sends traces to `address`, and more arguments.
 fn traced(address: &str, more: &[&str]) -> Observed {
-    Observed::start(&[&["--otlp", address, "--stop-notice-s", "0"], more].concat())
+    Observed::start(&[&["--otlp", address], more].concat())
 }
 
 /// Sends a request with these headers; the status.
@@ -43,7 +43,7 @@ fn since_epoch() -> u64 {
 fn each_request_is_a_span_with_name_kind_times_and_attributes_and_nothing_else() {
     let mut collector = Collector::start();
     let before = since_epoch();
-    let mut service = traced(collector.address(), &[]);
+    let mut service = traced(collector.address(), &["--stop-notice-s", "0"]);
     assert_eq!(service.post("/v1/expand", ticket(&json!({})).to_string()).status(), 200);
     assert_eq!(send(&service, "/v1/drinks/latte?site=bookshop", &[]), 200);
     assert_eq!(send(&service, "/made/up", &[]), 404);
@@ -102,7 +102,7 @@ fn a_trace_goes_on_from_whoever_called_and_begins_anew_where_that_is_not_said_we
         format!("00-{TRACE}-{SPAN}"),
     ];
     let mut collector = Collector::start();
-    let mut service = traced(collector.address(), &[]);
+    let mut service = traced(collector.address(), &["--stop-notice-s", "0"]);
     for told in goes_on.iter().chain(&malformed) {
         send(&service, "/v1/book", &[("traceparent", told), ("tracestate", "made=up")]);
     }
@@ -145,7 +145,8 @@ fn a_failure_of_the_service_is_an_error_of_the_span() {
 fn every_span_has_been_sent_when_the_process_has_ended() {
     const REQUESTS: usize = 1_500;
     let mut collector = Collector::start();
-    let mut service = traced(collector.address(), &["--requests-per-s", "0"]);
+    let mut service =
+        traced(collector.address(), &["--stop-notice-s", "0", "--requests-per-s", "0"]);
     let mut ids = BTreeMap::new();
     for n in 0..REQUESTS {
         let trace = format!("{:032x}", n + 1);
@@ -163,7 +164,7 @@ fn every_span_has_been_sent_when_the_process_has_ended() {
 
 /// Asks far more than the queue of spans holds, of a service whose receiver is at `address`.
 fn unhindered(address: &str) {
-    let mut service = traced(address, &["--requests-per-s", "0"]);
+    let mut service = traced(address, &["--stop-notice-s", "0", "--requests-per-s", "0"]);
     let mut slowest = Duration::ZERO;
     for _ in 0..3_000 {
         let began = Instant::now();

@@ -21,7 +21,9 @@ use crate::{
 /// The price of the large latte to go, which the sheet says.
 fn price(service: &Observed) -> Value {
     let answer: Value = service.post("/v1/expand", ticket(&Value::Null)).json().expect("JSON");
-    answer["lines"][1]["build"]["price"].clone()
+    let price = answer["lines"][1]["price"]["amount"].clone();
+    assert!(price.is_string(), "{answer}");
+    price
 }
 
 fn until_version(service: &mut Observed, n: u32) {

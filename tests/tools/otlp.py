@@ -1,7 +1,8 @@
 """A receiver of traces by OTLP over HTTP, with the messages that OpenTelemetry publishes.
 
 Usage: python otlp.py
-Prints the port that it listens at on 127.0.0.1, then one line of JSON for each span that it gets.
+Prints the port that it listens at on 127.0.0.1, then one line of JSON for each span that it gets, and one for
+each request as it came.
 It ends when its standard input does.
 """
 
@@ -59,7 +60,8 @@ class Receiver(BaseHTTPRequestHandler):
         headers = dict(self.headers.items())
         with printing:
             for line in lines:
-                print(json.dumps({**line, "headers": headers, "raw": body.decode("latin-1")}))
+                print(json.dumps(line))
+            print(json.dumps({"headers": headers, "raw": body.decode("latin-1")}))
             sys.stdout.flush()
         answer = ExportTraceServiceResponse().SerializeToString()
         self.send_response(200)
