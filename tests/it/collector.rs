@@ -2,14 +2,14 @@
 
 use std::{
     io::{BufRead as _, BufReader},
-    process::{Child, Command, Stdio},
+    process::{Child, Stdio},
     sync::{Arc, Mutex},
     thread::{self, JoinHandle},
 };
 
 use serde_json::Value;
 
-use crate::support::root;
+use crate::support::tools::{python, tool_file};
 
 /// A receiver; it ends when the test does.
 pub(crate) struct Collector {
@@ -29,13 +29,12 @@ impl Drop for Collector {
 
 impl Collector {
     pub(crate) fn start() -> Self {
-        let python = root("tests/tools/venv/bin/python");
-        let mut child = Command::new(&python)
-            .arg(root("tests/tools/otlp.py"))
+        let mut child = python()
+            .arg(tool_file("otlp.py"))
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()
-            .unwrap_or_else(|fault| panic!("{}: {fault}: run ./tests/run", python.display()));
+            .expect("it starts");
         let mut lines = BufReader::new(child.stdout.take().expect("a pipe")).lines();
         let port = lines.next().and_then(Result::ok);
         let port = port.expect("a port: run ./tests/run, which installs what it needs");

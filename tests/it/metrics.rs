@@ -25,7 +25,7 @@ use tempfile::TempDir;
 use crate::{
     observed::{Observed, PATIENCE, free_port, series},
     server::ticket,
-    support::{demo, root},
+    support::{demo, tools::tool_file},
 };
 
 const OPEN: &str = "application/openmetrics-text; version=1.0.0; charset=utf-8";
@@ -33,9 +33,7 @@ const PLAIN: &str = "text/plain; version=0.0.4; charset=utf-8";
 
 /// A program of Debian's `prometheus`.
 fn program(name: &str) -> Command {
-    let path = root("tests/tools/prometheus/usr/bin").join(name);
-    assert!(path.exists(), "{} is missing: run ./tests/run", path.display());
-    Command::new(path)
+    Command::new(tool_file(&format!("prometheus/usr/bin/{name}")))
 }
 
 /// The metrics as a reader gets them who sends this `Accept`: media type and text.
@@ -67,7 +65,7 @@ fn tickets(service: &Observed) {
 }
 
 /// What those tickets come to, by series.
-fn caused(service: &Observed) -> Vec<(String, f64)> {
+fn caused(service: &Observed) -> Vec<(String, &'static str)> {
     let book = service.book();
     let [id, version, digest] =
         ["id", "version", "digest"].map(|name| book[name].as_str().unwrap());
@@ -75,19 +73,19 @@ fn caused(service: &Observed) -> Vec<(String, f64)> {
     let expand = "method=\"POST\",route=\"/v1/expand\",status=\"200\"";
     let none_such = "method=\"GET\",route=\"/v1/drinks/{id}\",status=\"404\"";
     vec![
-        (of("requests_total", expand), 6.0),
-        (of("requests_total", none_such), 1.0),
-        (of("request_seconds_count", "route=\"/v1/expand\""), 6.0),
-        (of("request_seconds_bucket", "le=\"+Inf\",route=\"/v1/expand\""), 6.0),
-        (of("lines_total", "verdict=\"accept\""), 12.0),
-        (of("lines_total", "verdict=\"ask\""), 6.0),
-        (of("lines_total", "verdict=\"refuse\""), 6.0),
-        (of("builds_total", "from=\"made\""), 1.0),
-        (of("builds_total", "from=\"kept\""), 11.0),
-        (of("refusals_total", "code=\"no-such-cup\""), 6.0),
-        (of("refusals_total", "code=\"nothing-to-replace\""), 6.0),
-        (of("book_info", &format!("id=\"{id}\",version=\"{version}\",digest=\"{digest}\"")), 1.0),
-        ("cupwright_sites".to_owned(), 5.0),
+        (of("requests_total", expand), "6"),
+        (of("requests_total", none_such), "1"),
+        (of("request_seconds_count", "route=\"/v1/expand\""), "6"),
+        (of("request_seconds_bucket", "le=\"+Inf\",route=\"/v1/expand\""), "6"),
+        (of("lines_total", "verdict=\"accept\""), "12"),
+        (of("lines_total", "verdict=\"ask\""), "6"),
+        (of("lines_total", "verdict=\"refuse\""), "6"),
+        (of("builds_total", "from=\"made\""), "1"),
+        (of("builds_total", "from=\"kept\""), "11"),
+        (of("refusals_total", "code=\"no-such-cup\""), "6"),
+        (of("refusals_total", "code=\"nothing-to-replace\""), "6"),
+        (of("book_info", &format!("id=\"{id}\",version=\"{version}\",digest=\"{digest}\"")), "1"),
+        ("cupwright_sites".to_owned(), "5"),
     ]
 }
 
@@ -124,7 +122,8 @@ fn both_text_forms_have_the_same_samples_and_their_own_headings() {
         }
     }
     let all = series(&plain);
-    let all: Vec<(String, f64)> = all.iter().map(|(name, value)| (sorted(name), *value)).collect();
+    let all: Vec<(String, &str)> =
+        all.iter().map(|(name, value)| (sorted(name), &**value)).collect();
     for (name, value) in caused(&service) {
         assert!(all.contains(&(sorted(&name), value)), "{name} is {value}:\n{plain}");
     }
@@ -161,7 +160,7 @@ fn each_reader_gets_the_form_that_it_asks_for() {
     let times = ["book_in_force_since", "book_checked"];
     for time in times.map(|name| format!("cupwright_{name}_timestamp_seconds")) {
         let now = Timestamp::now().as_duration().as_secs_f64();
-        let at = service.metric(&time);
+        let at = service.time(&time);
         assert!(at <= now && at > now - 2.0 * PATIENCE.as_secs_f64(), "{time} {at} before {now}");
     }
 }
@@ -209,12 +208,9 @@ fn whatever_senders_make_up_adds_no_series() {
         request.send().expect("an answer");
     }
     let all = service.metrics();
-    let asked: f64 = all
-        .iter()
-        .filter(|(name, _)| name.starts_with("cupwright_requests_total"))
-        .map(|(_, n)| n)
-        .sum();
-    assert!(asked >= 2_000.0, "every one is counted");
+    let counted = all.iter().filter(|(name, _)| name.starts_with("cupwright_requests_total"));
+    let asked: u64 = counted.map(|(_, count)| count.parse::<u64>().expect("a count")).sum();
+    assert!(asked >= 2_000, "every one is counted");
     let paths = serde_json::to_value(document()).unwrap()["paths"].clone();
     let routes = paths.as_object().unwrap().keys().map(String::as_str).chain(["/docs/", "other"]);
     let routes: BTreeSet<&str> = routes.collect();
@@ -309,18 +305,18 @@ impl Prometheus {
         Self { child, address, client, _folder: folder }
     }
 
-    /// The value of an expression; none while there is none.
-    fn value(&self, expression: &str) -> Option<f64> {
+    /// The value of an expression, as it is written; none while there is none.
+    fn value(&self, expression: &str) -> Option<String> {
         let url = format!("http://{}/api/v1/query", self.address);
         let url = Url::parse_with_params(&url, [("query", expression)]).expect("an address");
         let answer = self.client.get(url).send().ok()?;
         let answer: Value = answer.json().ok()?;
-        answer["data"]["result"][0]["value"][1].as_str()?.parse().ok()
+        Some(answer["data"]["result"][0]["value"][1].as_str()?.to_owned())
     }
 
     /// Waits until an expression has a value; that value.
     #[track_caller]
-    fn known(&self, expression: &str) -> f64 {
+    fn known(&self, expression: &str) -> String {
         let began = Instant::now();
         loop {
             if let Some(value) = self.value(expression) {
@@ -345,7 +341,7 @@ fn a_prometheus_scrapes_it_with_a_key_where_one_is_wanted_and_has_the_same_count
         ("other-key", &closed.address, Some("00000000")),
         ("without-key", &closed.address, None),
     ]);
-    for (job, up) in [("open", 1.0), ("with-key", 1.0), ("other-key", 0.0), ("without-key", 0.0)] {
+    for (job, up) in [("open", "1"), ("with-key", "1"), ("other-key", "0"), ("without-key", "0")] {
         let began = Instant::now();
         let expression = format!("up{{job=\"{job}\"}}");
         // The first scrape may be before its time is up.
@@ -362,11 +358,11 @@ fn a_prometheus_scrapes_it_with_a_key_where_one_is_wanted_and_has_the_same_count
         assert_eq!(prometheus.known(&expression), value, "{expression}");
     }
     let since = "time() - cupwright_book_in_force_since_timestamp_seconds{job=\"open\"}";
-    let age = prometheus.known(since);
+    let age: f64 = prometheus.known(since).parse().expect("a number");
     assert!(age > 0.0 && age < 2.0 * PATIENCE.as_secs_f64(), "{age} s");
     let half = "histogram_quantile(0.5, sum by (le) \
         (cupwright_request_seconds_bucket{job=\"open\",route=\"/v1/expand\"}))";
-    let half = prometheus.known(half);
+    let half: f64 = prometheus.known(half).parse().expect("a number");
     assert!(half > 0.0 && half < 2.5, "{half} s");
     let client = Client::builder().no_proxy().build().unwrap();
     let bare = client.get(format!("http://{}/metrics", closed.address)).send().unwrap();

@@ -112,14 +112,24 @@ impl Observed {
         (code, took)
     }
 
-    /// Its counts and gauges now, by series.
-    pub(crate) fn metrics(&self) -> BTreeMap<String, f64> {
+    /// Its counts and gauges now, by series, as they are written.
+    pub(crate) fn metrics(&self) -> BTreeMap<String, String> {
         series(&self.get("/metrics").text().expect("text"))
     }
 
-    /// One count or gauge; one that is not there has counted nothing.
-    pub(crate) fn metric(&self, name: &str) -> f64 {
-        self.metrics().get(name).copied().unwrap_or_default()
+    /// One count; one that is not there has counted nothing.
+    pub(crate) fn count(&self, name: &str) -> u64 {
+        self.metrics().get(name).map_or(0, |count| count.parse().expect("a count"))
+    }
+
+    /// How many reloads have ended so.
+    pub(crate) fn reloads(&self, outcome: &str) -> u64 {
+        self.count(&format!("cupwright_reloads_total{{outcome=\"{outcome}\"}}"))
+    }
+
+    /// One point in time, in seconds since the epoch of Unix.
+    pub(crate) fn time(&self, name: &str) -> f64 {
+        self.metrics()[name].parse().expect("a number")
     }
 
     /// What it says of the book in force.
@@ -135,12 +145,13 @@ pub(crate) fn signal(process: u32, name: &str) {
 }
 
 /// The samples of a text of metrics, by series.
-pub(crate) fn series(text: &str) -> BTreeMap<String, f64> {
+pub(crate) fn series(text: &str) -> BTreeMap<String, String> {
     let samples = text.lines().filter(|line| !line.starts_with('#'));
     samples
         .map(|line| {
             let (series, value) = line.rsplit_once(' ').expect("a sample");
-            (series.to_owned(), value.parse().expect("a number"))
+            assert!(value.parse::<f64>().is_ok(), "{line}");
+            (series.to_owned(), value.to_owned())
         })
         .collect()
 }

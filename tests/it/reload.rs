@@ -129,12 +129,12 @@ fn every_answer_is_of_one_edition_from_start_to_end_and_none_of_one_that_was_rep
     let asked = AtomicUsize::new(0);
     thread::scope(|scope| {
         for n in 0..8 {
-            let asker = Asker::nth(&service, n);
+            let client = Asker::nth(&service, n);
             let (newest, over, asked, expected) = (&newest, &over, &asked, &expected);
             scope.spawn(move || {
                 while !over.load(Ordering::Acquire) {
                     let least = newest.load(Ordering::Acquire);
-                    let found = asker.ask(expected);
+                    let found = client.ask(expected);
                     assert!(found >= least, "edition {found} although {least} was in force");
                     asked.fetch_add(1, Ordering::Relaxed);
                 }
@@ -156,7 +156,7 @@ fn every_answer_is_of_one_edition_from_start_to_end_and_none_of_one_that_was_rep
             resume_unwind(fault);
         }
     });
-    assert_eq!(service.metric("cupwright_reloads_total{outcome=\"taken\"}"), f64::from(EDITIONS));
+    assert_eq!(service.reloads("taken"), u64::from(EDITIONS));
     assert_eq!(service.book()["digest"], expected[EDITIONS as usize].digest());
     let failed = service.metrics().into_iter().filter(|(name, _)| {
         name.starts_with("cupwright_requests_total") && !name.contains("status=\"200\"")
@@ -172,9 +172,7 @@ fn tags_of_reads_change_with_what_is_in_force_and_only_then() {
     let tags = |service: &Observed| paths.map(|path| service.get(path).headers()["etag"].clone());
     let first = tags(&service);
     service.signal("HUP");
-    service.until("it has read everything", |service| {
-        service.metric("cupwright_reloads_total{outcome=\"unchanged\"}") > 0.0
-    });
+    service.until("it has read everything", |service| service.reloads("unchanged") > 0);
     assert_eq!(tags(&service), first, "nothing has changed");
     reload(&mut service, &standards, 1);
     let second = tags(&service);
@@ -204,8 +202,7 @@ fn broken(
         None => fs::remove_file(&path).unwrap(),
     }
     service.signal("HUP");
-    let refused = "cupwright_reloads_total{outcome=\"refused\"}";
-    service.until("it is refused", |service| service.metric(refused) > 0.0);
+    service.until("it is refused", |service| service.reloads("refused") > 0);
     let book = service.book();
     assert_eq!(book["digest"], before["digest"]);
     let told = book["not_taken"]["complaints"].as_array().expect("complaints");
@@ -214,7 +211,7 @@ fn broken(
     assert!(at <= Timestamp::now());
     let again = service.post("/v1/expand", ticket(&Value::Null)).bytes().unwrap();
     assert_eq!(again, first, "the last good ones stay in force");
-    let checked = service.metric("cupwright_book_checked_timestamp_seconds");
+    let checked = service.time("cupwright_book_checked_timestamp_seconds");
     let records = service.records();
     let warned: Vec<&Value> = records.iter().filter(|one| one["level"] == "WARN").collect();
     assert_eq!(warned.len(), 1, "{records:#?}");
@@ -226,8 +223,8 @@ fn broken(
     replace(&path, &good);
     service.signal("HUP");
     service.until("it is mended", |service| service.book()["not_taken"].is_null());
-    assert_eq!(service.metric(refused), 1.0);
-    assert!(service.metric("cupwright_book_checked_timestamp_seconds") > checked);
+    assert_eq!(service.reloads("refused"), 1);
+    assert!(service.time("cupwright_book_checked_timestamp_seconds") > checked);
 }
 
 #[test]
@@ -321,9 +318,7 @@ fn a_ticket_pinned_to_an_earlier_sheet_of_the_same_book_is_answered_by_it() {
     let answer: Value = serde_json::from_slice(&first).unwrap();
     replace(&standards.sheet(), &standards.sheet_text(1));
     service.signal("HUP");
-    service.until("the sheet is in force", |service| {
-        service.metric("cupwright_reloads_total{outcome=\"taken\"}") > 0.0
-    });
+    service.until("the sheet is in force", |service| service.reloads("taken") > 0);
     assert_eq!(service.book()["held"], json!([answer["book"]["digest"]]), "one book");
     assert_ne!(pinned(&service, &json!({ "book": "0.1.0" })).bytes().unwrap(), first);
     let pin = json!({ "site": answer["site"]["digest"] });
