@@ -101,6 +101,16 @@ impl Files {
             .map_err(Unloaded::Faulty)
     }
 
+    /// The files in the folder of the sites that are loaded, those of tills last.
+    ///
+    /// * Errors: the folder cannot be read.
+    pub(super) fn sheets(&self) -> io::Result<Vec<PathBuf>> {
+        let Some(folder) = &self.sites else { return Ok(Vec::new()) };
+        let mut sheets = listed(folder, is_sheet)?;
+        sheets.extend(listed(folder, is_till)?);
+        Ok(sheets)
+    }
+
     /// The text of the book alone; failures are printed.
     pub(super) fn book(&self) -> Result<Source, Outcome> {
         self.book.as_ref().map_or_else(|| Ok(demo::book()), |path| source(path))
@@ -172,16 +182,22 @@ fn is_till(name: &str) -> bool {
     name.ends_with(".till.csv") || name.ends_with(".till.json")
 }
 
-/// The files of a folder that are `wanted`, in the order of their names.
+/// What the files of a folder that are `wanted` hold.
 fn documents(folder: &Path, wanted: fn(&str) -> bool) -> Result<Vec<Source>, Untaken> {
-    let at = |fault| Untaken::Unreadable(folder.to_owned(), fault);
+    let paths = listed(folder, wanted);
+    let paths = paths.map_err(|fault| Untaken::Unreadable(folder.to_owned(), fault))?;
+    paths.iter().map(|path| read(path)).collect()
+}
+
+/// The files of a folder that are `wanted`, in the order of their names.
+fn listed(folder: &Path, wanted: fn(&str) -> bool) -> io::Result<Vec<PathBuf>> {
     let mut paths = Vec::new();
-    for entry in fs::read_dir(folder).map_err(at)? {
-        let entry = entry.map_err(at)?;
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
         if entry.file_name().to_str().is_some_and(wanted) {
             paths.push(entry.path());
         }
     }
     paths.sort();
-    paths.iter().map(|path| read(path)).collect()
+    Ok(paths)
 }

@@ -17,6 +17,7 @@ mod table;
 mod tables;
 mod ticket;
 mod till_map;
+mod watching;
 mod writing;
 
 use std::process::ExitCode;

@@ -1,18 +1,20 @@
 //! `serve`: the HTTP service, and a request to try it with.
 
-use std::{net::SocketAddr, path::Path, sync::Arc};
+use std::{io, net::SocketAddr, path::Path, sync::Arc};
 
-use actix_web::web::Data;
+use actix_web::{rt::System, web::Data};
 use anstream::{eprintln, println};
 use jiff::Timestamp;
 use serde_json::Value;
+use tokio::signal::unix::{SignalKind, signal};
 
 use super::{
     Outcome, layout,
     load::{Files, Unloaded, try_source},
     reload,
     sample::sample,
-    stopping,
+    stopping::{self, Told},
+    watching::Marks,
 };
 use crate::{
     answering::{Asked, Sent, answer, read_ticket},
@@ -29,30 +31,39 @@ const SHOWN: usize = 52;
 
 /// Serves until the process is told to stop.
 pub(super) fn serve(settings: &Settings) -> Outcome {
+    let system = System::new();
+    // Before anything else, since without them each would end the process, or, in one with the
+    // number 1, do nothing.
+    let signals = system.block_on(async { Ok((signal(SignalKind::hangup())?, Told::new()?)) });
+    let (hang_up, told) = match signals {
+        Ok(signals) => signals,
+        Err(fault) => return cannot_serve(settings, &fault),
+    };
+    let marks = Marks::of(settings);
     let state = match prepared(settings) {
         Ok(state) => Data::new(state),
         Err(outcome) => return outcome,
     };
     start_log(&settings.log);
-    let served = actix_web::rt::System::new().block_on(async {
+    let served = system.block_on(async {
         let Listening { address, server } = listen(state.clone())?;
+        reload::when_told(state.clone(), hang_up, marks)?;
+        stopping::when_told(state.clone(), server.handle(), told);
         greet(&state.held(), address);
-        let watch = reload::watch(state.clone())?;
-        stopping::when_told(state.clone(), server.handle())?;
-        let ended = server.await;
-        drop(watch);
-        ended
+        server.await
     });
     if let Some(traces) = &state.traces {
         traces.finish();
     }
     match served {
         Ok(()) => Outcome::Done,
-        Err(fault) => {
-            eprintln!("Cannot serve on {}: {fault}", settings.listen.address);
-            Outcome::Failed
-        }
+        Err(fault) => cannot_serve(settings, &fault),
     }
+}
+
+fn cannot_serve(settings: &Settings, fault: &io::Error) -> Outcome {
+    eprintln!("Cannot serve on {}: {fault}", settings.listen.address);
+    Outcome::Failed
 }
 
 /// Everything that is served, loaded and checked; what is wrong is printed.

@@ -38,10 +38,12 @@ pub(crate) async fn read_menu(
     request: HttpRequest,
     query: web::Query<AtSite>,
 ) -> Result<HttpResponse, Failure> {
-    let held = state.held();
-    let bar = query.bar(&held)?;
+    let editions = state.editions();
+    let (edition, held) = (editions.now(), &editions.now().held);
+    let bar = query.bar(held)?;
     let (lang, sent) = (query.lang.as_deref(), state.sent(&bar.site.id));
-    let body = guarded(|| state.menus.get(bar, lang, &sent, || menu(&held, bar, lang, &sent)))?;
+    let make = || menu(held, bar, lang, &sent);
+    let body = guarded(|| state.menus.get(edition, bar, lang, &sent, make))?;
     tagged(&request, body)
 }
 

@@ -5,10 +5,15 @@ use std::{
     sync::{Mutex, PoisonError},
 };
 
-use crate::{answering::Sent, book::Bar, in_force::moment, wire::Problem};
+use crate::{
+    answering::Sent,
+    book::Bar,
+    in_force::{Edition, moment},
+    wire::Problem,
+};
 
-/// What a menu depends on beside the book: what has run out, and which drinks are out of season.
-type Depends = (Vec<String>, Vec<String>);
+/// What a menu depends on: the edition, what has run out, and which drinks are out of season.
+type Depends = (u64, Vec<String>, Vec<String>);
 
 /// A menu as bytes, and what it depends on.
 type Made = (Depends, Vec<u8>);
@@ -26,13 +31,15 @@ impl Menus {
     /// The menu that was made, if nothing of it has changed, or a new one by `make`.
     pub(super) fn get(
         &self,
+        edition: &Edition,
         bar: &Bar,
         lang: Option<&str>,
         sent: &Sent,
         make: impl FnOnce() -> Result<Vec<u8>, Problem>,
     ) -> Result<Vec<u8>, Problem> {
         let Ok(moment) = moment(bar, &sent.out_of_stock, None, sent.now) else { return make() };
-        let depends = (moment.out_of_stock, moment.out_of_season);
+        // A menu of an earlier edition may be done only after all were let go of.
+        let depends = (edition.number, moment.out_of_stock, moment.out_of_season);
         let key = (bar.site.id.to_string(), lang.unwrap_or_default().to_owned());
         let held = |menus: &HashMap<_, Made>| {
             menus.get(&key).filter(|(of, _)| *of == depends).map(|(_, bytes)| bytes.clone())

@@ -25,8 +25,10 @@ impl Record {
         let mut id = [0; uuid::fmt::Hyphenated::LENGTH];
         Uuid::now_v7().hyphenated().encode_lower(&mut id);
         let method = method_of(request.method());
-        let told = request.headers().get("traceparent").and_then(|value| value.to_str().ok());
-        let parent = told.and_then(Parent::read);
+        let mut told = request.headers().get_all("traceparent");
+        // Of two, neither is known to be the caller's.
+        let only = told.next().filter(|_| told.next().is_none());
+        let parent = only.and_then(|value| value.to_str().ok()).and_then(Parent::read);
         let span = state.traces.as_ref().map(|traces| traces.begin(method, route, parent));
         Self { id, method, route, parent, span }
     }
@@ -55,9 +57,9 @@ impl Record {
     fn log(&self, status: u16, took: Duration) {
         let (request_id, method, route) = (self.id(), self.method, self.route);
         let trace_id = match (&self.span, self.parent) {
-            (Some(span), _) => span.trace(),
-            (None, Some(parent)) => format!("{:032x}", parent.trace),
-            (None, None) => String::new(),
+            (Some(span), _) => Some(span.trace()),
+            (None, Some(parent)) => Some(format!("{:032x}", parent.trace)),
+            (None, None) => None,
         };
         let seconds = took.as_secs_f64();
         if status >= 500 {

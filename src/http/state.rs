@@ -84,19 +84,18 @@ impl State {
         self.keys.load()
     }
 
-    /// Takes other keys from now on.
-    pub fn take_keys(&self, keys: KeyRing) {
-        self.keys.store(Arc::new(keys));
-    }
-
-    /// Puts another book and its sheets in force, whole, if they differ from what is.
-    pub fn take(&self, held: Arc<InForce>) -> Reload {
+    /// Puts another book with its sheets in force, whole, and other keys, if they differ from what
+    /// is.
+    pub fn take(&self, held: Arc<InForce>, keys: KeyRing) -> Reload {
         let now = (self.clock)();
         self.not_taken.store(Arc::new(None));
+        let are_same = **self.keys.load() == keys;
+        self.keys.store(Arc::new(keys));
         let before = self.editions.load_full();
         if before.now().held.is_same(&held) {
-            self.metrics.reloaded(Reload::Unchanged, now);
-            return Reload::Unchanged;
+            let outcome = if are_same { Reload::Unchanged } else { Reload::Taken };
+            self.metrics.reloaded(outcome, now);
+            return outcome;
         }
         let most = self.settings.held_books;
         self.editions.store(Arc::new(before.followed_by(held, now, most)));

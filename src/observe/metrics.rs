@@ -56,7 +56,7 @@ struct OfBook {
 /// How a reload ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Reload {
-    /// Another book, or another sheet, is in force.
+    /// Another book, another sheet or another key is in force.
     Taken,
     /// Nothing had changed.
     Unchanged,

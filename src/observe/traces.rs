@@ -80,13 +80,9 @@ impl Traces {
             let caller = SpanContext::new(trace, span, flags, true, TraceState::default());
             Context::new().with_remote_span_context(caller)
         });
-        let attributes =
-            [KeyValue::new("http.request.method", method), KeyValue::new("http.route", route)];
-        let builder = self
-            .tracer
-            .span_builder(format!("{method} {route}"))
-            .with_kind(SpanKind::Server)
-            .with_attributes(attributes);
+        let (name, attributes) = named(method, route);
+        let builder =
+            self.tracer.span_builder(name).with_kind(SpanKind::Server).with_attributes(attributes);
         Span(self.tracer.build_with_context(builder, &context))
     }
 
@@ -95,6 +91,20 @@ impl Traces {
         // Whoever collects may be gone; then there is nobody to tell.
         let _ = self.provider.shutdown_with_timeout(WITHIN);
     }
+}
+
+/// Name and attributes of a request's span, as the semantic conventions of OpenTelemetry for HTTP
+/// have them, of which two are left out on purpose: path and query are the client's words.
+///
+/// * `method`, `route`: `other` for what is none of the contract's.
+fn named(method: &'static str, route: &'static str) -> (String, Vec<KeyValue>) {
+    let (verb, method) = if method == "other" { ("HTTP", "_OTHER") } else { (method, method) };
+    let mut attributes = vec![KeyValue::new("http.request.method", method)];
+    if route == "other" {
+        return (verb.to_owned(), attributes);
+    }
+    attributes.push(KeyValue::new("http.route", route));
+    (format!("{verb} {route}"), attributes)
 }
 
 impl Span {
@@ -107,6 +117,7 @@ impl Span {
     pub fn end(mut self, status: u16) {
         self.0.set_attribute(KeyValue::new("http.response.status_code", i64::from(status)));
         if status >= 500 {
+            self.0.set_attribute(KeyValue::new("error.type", status.to_string()));
             self.0.set_status(Status::error(""));
         }
         self.0.end();

@@ -4,7 +4,7 @@ use std::{
     collections::BTreeSet,
     io::{BufRead, BufReader, Read, Write},
     net::TcpStream,
-    process::{Child, Command, Output, Stdio},
+    process::{Child, ChildStderr, Command, ExitStatus, Output, Stdio},
     sync::{
         Mutex,
         mpsc::{Receiver, channel},
@@ -49,9 +49,12 @@ impl Service {
 
     /// Starts a service on a free port with more arguments.
     pub(crate) fn start_with(more: &[&str]) -> Self {
-        let mut child = program()
-            .args(["serve", "--listen", "127.0.0.1:0"])
-            .args(more)
+        Self::start_by(program().args(["serve", "--listen", "127.0.0.1:0"]).args(more))
+    }
+
+    /// Starts a service by a command.
+    pub(crate) fn start_by(command: &mut Command) -> Self {
+        let mut child = command
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
             .spawn()
@@ -78,6 +81,38 @@ impl Service {
     pub(crate) fn kill(mut self) {
         self.child.kill().expect("it was running");
         self.child.wait().expect("it has ended");
+    }
+
+    /// The id of its process.
+    pub(crate) fn process(&self) -> u32 {
+        self.child.id()
+    }
+
+    /// Address and port at which it is reached.
+    pub(crate) fn address(&self) -> &str {
+        &self.address
+    }
+
+    /// What it writes to standard error, if the command pipes that.
+    pub(crate) fn stderr(&mut self) -> Option<ChildStderr> {
+        self.child.stderr.take()
+    }
+
+    /// Waits until it ends by itself.
+    pub(crate) fn ended(&mut self) -> ExitStatus {
+        let began = Instant::now();
+        loop {
+            if let Some(status) = self.child.try_wait().expect("its state") {
+                return status;
+            }
+            assert!(began.elapsed() < PATIENCE, "it does not end");
+            thread::sleep(Duration::from_millis(10));
+        }
+    }
+
+    /// What it has printed and nobody has read yet.
+    pub(crate) fn printed(&self) -> Vec<String> {
+        self.printed.lock().unwrap().try_iter().collect()
     }
 
     /// The next line that it prints.
@@ -427,15 +462,7 @@ fn a_request_to_terminate_ends_the_service_in_good_order() {
     assert_eq!(service.get("/health/live").status(), StatusCode::NO_CONTENT);
     let asked = Command::new("kill").args(["-TERM", &service.child.id().to_string()]).status();
     assert!(asked.expect("`kill` is there").success());
-    let began = Instant::now();
-    let status = loop {
-        if let Some(status) = service.child.try_wait().expect("its state") {
-            break status;
-        }
-        assert!(began.elapsed() < PATIENCE, "it does not end");
-        thread::sleep(Duration::from_millis(20));
-    };
-    assert_eq!(status.code(), Some(0), "it ends by itself and says that all is well");
+    assert_eq!(service.ended().code(), Some(0), "it ends by itself and says that all is well");
     assert!(TcpStream::connect(&service.address).is_err(), "nobody listens any more");
 }
 
