@@ -148,7 +148,9 @@ fn key_of(placed: &Placed<'_>, with_build: bool) -> Vec<u8> {
     add(&mut key, &placed.catalogue.lang);
     for list in [&placed.moment.out_of_stock, &placed.moment.out_of_season] {
         key.extend(list.len().to_le_bytes());
-        list.iter().for_each(|one| add(&mut key, one));
+        for one in list {
+            add(&mut key, one);
+        }
     }
     key
 }

@@ -78,7 +78,9 @@ pub fn answer_text(
     let verdicts: Vec<Verdict<'_>> = lines.iter().map(|line| placed.verdict(line)).collect();
     let answer = Answer::of(bar, lines, &verdicts, catalogue, asked == Asked::Builds);
     let mut tally = Tally::default();
-    verdicts.iter().for_each(|verdict| tally.count(verdict));
+    for verdict in &verdicts {
+        tally.count(verdict);
+    }
     Ok(Paragraphs {
         text: super::text::paragraphs(bar, catalogue, &answer, placed.order.as_ref()),
         tally,

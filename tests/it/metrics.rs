@@ -93,7 +93,9 @@ fn caused(service: &Observed) -> Vec<(String, &'static str)> {
 fn sorted(series: &str) -> String {
     let Some((name, labels)) = series.split_once('{') else { return series.to_owned() };
     let mut labels: Vec<&str> = labels.trim_end_matches('}').split("\",").collect();
-    labels.iter_mut().for_each(|label| *label = label.trim_end_matches('"'));
+    for label in &mut labels {
+        *label = label.trim_end_matches('"');
+    }
     labels.sort_unstable();
     format!("{name}{{{}\"}}", labels.join("\","))
 }
