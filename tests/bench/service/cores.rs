@@ -32,7 +32,7 @@ fn cores_of(list: &str) -> Vec<usize> {
     let number = |text: &str| text.parse::<usize>().expect("the number of a core");
     list.split(',')
         .flat_map(|range| match range.split_once('-') {
-            Some((first, last)) => number(first)..=number(last),
+            Some((from, to)) => number(from)..=number(to),
             None => number(range)..=number(range),
         })
         .collect()

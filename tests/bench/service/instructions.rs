@@ -46,7 +46,9 @@ pub(crate) fn count() {
     for (name, ticket) in loads {
         let ours = difference(Kind::Ours, &answer, core, ticket);
         println!("| Cupwright, {name} | {} | {} |", ours.total, ratio(ours.total, bare.total));
-        lists += &format!("\n{name}, instructions of a request including callees:\n\n");
+        lists += "\n";
+        lists += name;
+        lists += ", instructions of a request including callees:\n\n";
         lists += &listed(&ours);
     }
     println!("{lists}");
@@ -135,8 +137,8 @@ fn listed(run: &Run) -> String {
     let mut rows: Vec<(&String, &u64)> =
         run.inclusive.iter().filter(|(function, _)| named(function)).collect();
     rows.sort_by(|(a, x), (b, y)| y.cmp(x).then_with(|| a.cmp(b)));
-    let names = rows.iter().any(|(function, _)| function.contains("cupwright"));
-    if !names {
+    let told = rows.iter().any(|(function, _)| function.contains("cupwright"));
+    if !told {
         return "The program has no names of functions. To see them, have them kept:\n\
                 CARGO_PROFILE_BENCH_STRIP=none cargo bench --target-dir target/named \
                 --bench service -- --instructions\n"

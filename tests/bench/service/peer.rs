@@ -67,10 +67,10 @@ impl Peer {
 }
 
 fn request(method: &str, path: &str, body: &str) -> String {
-    let mut head = format!("{method} {path} HTTP/1.1\r\nHost: localhost\r\n");
-    if !body.is_empty() {
-        head += "Content-Type: application/json\r\n";
-        head += &format!("Content-Length: {}\r\n", body.len());
-    }
-    format!("{head}\r\n{body}")
+    let about = if body.is_empty() {
+        String::new()
+    } else {
+        format!("Content-Type: application/json\r\nContent-Length: {}\r\n", body.len())
+    };
+    format!("{method} {path} HTTP/1.1\r\nHost: localhost\r\n{about}\r\n{body}")
 }

@@ -69,7 +69,7 @@ impl Table<'_> {
     }
 
     fn row(&mut self, what: &str, seen: &str, ratio: &str, target: &str) {
-        self.text += &format!("| {what} | {seen} | {ratio} | {target} |\n");
+        self.text += &["| ", what, " | ", seen, " | ", ratio, " | ", target, " |\n"].concat();
     }
 
     /// A server under a load, beside bare actix-web.

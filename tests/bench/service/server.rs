@@ -69,7 +69,7 @@ impl Kind {
             Self::Fastify => {
                 let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bench/fastify");
                 assert!(folder.join("node_modules").exists(), "Fastify is missing: {REMEDY}");
-                (find("node"), vec![shown(&folder.join("server.mjs")), port.to_string()])
+                (find("node"), vec![shown(folder.join("server.mjs")), port.to_string()])
             }
             Self::Ours => (PathBuf::from(env!("CARGO_BIN_EXE_cupwright")), ours(port)),
         }
@@ -197,12 +197,12 @@ fn nginx(kind: Kind, port: u16, answer: &[u8]) -> Vec<String> {
     fs::create_dir_all(&folder).expect("a folder for nginx");
     fs::write(folder.join(FILE.trim_start_matches('/')), answer).expect("the answer as a file");
     let filler = "x".repeat(answer.len());
-    let mut pieces = String::new();
-    let mut names = String::new();
-    for (at, piece) in filler.as_bytes().chunks(PIECE).enumerate() {
-        pieces += &format!("    set $piece{at} {};\n", String::from_utf8_lossy(piece));
-        names += &format!("$piece{at}");
-    }
+    let piece = |(at, text): (usize, &[u8])| {
+        let value = String::from_utf8_lossy(text);
+        (format!("    set $piece{at} {value};\n"), format!("$piece{at}"))
+    };
+    let (pieces, names): (String, String) =
+        filler.as_bytes().chunks(PIECE).enumerate().map(piece).unzip();
     let whole = include_str!("nginx.conf")
         .replace("{folder}", &shown(&folder))
         .replace("{port}", &port.to_string())

@@ -34,7 +34,7 @@ pub(crate) fn take(servers: &[Server], loads: &[Load], effort: Effort, cores: Co
         let server = servers.iter().find(|server| server.kind == load.kind).expect("all started");
         let (before, start) = (cpu(server.pid()), Instant::now());
         let requests = wrk::run(server, load, next[at], time, check, cores.load);
-        let (spent, took) = (cpu(server.pid()) - before, start.elapsed());
+        let (spent, took) = (cpu(server.pid()).saturating_sub(before), start.elapsed());
         next[at] += usize::try_from(requests).expect("a count") + APART;
         assert!(
             load.what != What::Distinct || next[at] < tickets::DISTINCT,
