@@ -54,3 +54,38 @@ impl Menus {
         Ok(bytes)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use jiff::Timestamp;
+
+    use super::Menus;
+    use crate::{
+        answering::Sent,
+        demo,
+        in_force::{Editions, InForce},
+    };
+
+    #[test]
+    fn a_menu_that_is_done_after_another_book_came_into_force_is_not_taken_for_one_of_that() {
+        let held = Arc::new(InForce::load(&demo::book(), &demo::sites()).expect("the demo"));
+        let first = Editions::of(Arc::clone(&held), Timestamp::UNIX_EPOCH);
+        let second = first.followed_by(Arc::clone(&held), Timestamp::UNIX_EPOCH, 3);
+        let (menus, sent) = (Menus::default(), Sent::default());
+        let bar = held.training_bar().expect("a bar");
+        let get = |editions: &Editions, made: &str, is_late: bool| {
+            let make = || {
+                if is_late {
+                    menus.clear();
+                }
+                Ok(made.as_bytes().to_vec())
+            };
+            menus.get(editions.now(), bar, None, &sent, make).expect("a menu")
+        };
+        assert_eq!(get(&first, "old", true), b"old");
+        assert_eq!(get(&second, "new", false), b"new");
+        assert_eq!(get(&second, "never", false), b"new", "it is kept");
+    }
+}
