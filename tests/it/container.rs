@@ -96,3 +96,24 @@ fn every_flag_that_the_container_files_give_is_one_of_the_program() {
         }
     }
 }
+
+/// The commit that is checked out, where this is a repository and the machine has git.
+fn checked_out() -> Option<String> {
+    let mut git = std::process::Command::new("git");
+    git.args(["rev-parse", "--short=12", "HEAD"]).current_dir(root(""));
+    let output = git.output().ok().filter(|output| output.status.success())?;
+    Some(String::from_utf8(output.stdout).expect("text").trim().to_owned())
+}
+
+#[test]
+fn the_program_that_is_shipped_tells_which_commit_it_is_built_from() {
+    let program = root("target/release/cupwright");
+    assert!(program.exists(), "the static program is missing: run ./tests/run, which makes it");
+    let mut told = std::process::Command::new(program);
+    let told = tools::run({
+        told.arg("--version");
+        told
+    });
+    let commit = checked_out().unwrap_or_else(|| "no commit".to_owned());
+    assert_eq!(told, format!("cupwright {} ({commit})\n", env!("CARGO_PKG_VERSION")));
+}

@@ -393,7 +393,7 @@ fn without_a_place_to_keep_it_nothing_can_be_said() {
     let service = Service::start_with(&["--keys", &bench.keys()]);
     for method in [Method::PUT, Method::DELETE] {
         let told = bench.say(&service, &method, "oat-drink", "bookshop");
-        let problem = problem(told, 409, "no-state");
+        let problem = problem(told, 409, "no-state-here");
         assert!(problem["detail"].as_str().unwrap().contains("--state"), "{problem}");
     }
     let oat = service.expand(&ticket(&json!({ "lines": [latte("1", "oat-drink")] })));
