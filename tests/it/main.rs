@@ -33,6 +33,7 @@ mod observed;
 mod offers;
 mod outside;
 mod overrides;
+mod page;
 mod physics;
 mod physics_milk;
 mod posted;
