@@ -1,7 +1,7 @@
 //! The gate: what every request passes on its way in and out, in this order: key, rate, place,
 //! body; then headers, counts, log and trace.
 
-use std::time::Instant;
+use std::{rc::Rc, time::Instant};
 
 use actix_web::{
     Error, ResponseError as _,
@@ -18,11 +18,13 @@ use super::{
     fallback::{route_of, takes_body},
     headers::{guard, name_request},
     key::{key, missing},
+    origin::Page,
     rate::Sender,
     record::Record,
     reply::Failure,
     slots::Slot,
     state::State,
+    stream::Pulse,
 };
 use crate::wire::Kind;
 
@@ -36,12 +38,19 @@ pub(super) async fn gate<B: MessageBody + 'static>(
     let route = route_of(request.path());
     let record = Record::begin(&state, &request, route);
     let _under_way = state.metrics.under_way();
+    let pulse = request.conn_data::<Rc<Pulse>>().cloned();
+    if let Some(pulse) = &pulse {
+        pulse.begin();
+    }
+    let origins = &state.settings.listen.allowed_origins;
+    let page = Page::of(request.method(), request.headers(), origins);
     let is_head = *request.method() == Method::HEAD;
     if is_head {
         // HEAD is GET without the content (RFC 9110, section 9.3.2), which the encoder leaves out.
         request.head_mut().method = Method::GET;
     }
-    let let_in = let_in(&state, &mut request, route).await;
+    let asks_first = page.as_ref().is_some_and(Page::asks_first);
+    let let_in = let_in(&state, &mut request, route, asks_first).await;
     let mut response = match let_in {
         Ok(_place) => match next.call(request).await {
             Ok(response) => response.map_into_boxed_body(),
@@ -60,8 +69,15 @@ pub(super) async fn gate<B: MessageBody + 'static>(
         close(&mut response);
     }
     guard(response.headers_mut(), route);
+    if let Some(page) = page {
+        page.tell(response.headers_mut());
+    }
     name_request(response.headers_mut(), record.id());
     record.end(&state, response.status().as_u16(), began.elapsed());
+    if let Some(pulse) = pulse {
+        let connection = response.response().head().connection_type();
+        pulse.end(connection == ConnectionType::Close);
+    }
     Ok(response)
 }
 
@@ -70,12 +86,13 @@ async fn let_in<'s>(
     state: &'s State,
     request: &mut ServiceRequest,
     route: &'static str,
+    asks_first: bool,
 ) -> Result<Option<Slot<'s>>, Failure> {
     // Whoever watches the service must be answered when nobody else is.
     if route.starts_with("/health/") {
         return if drain(state, request).await { Ok(None) } else { Err(unfinished()) };
     }
-    if let Err(failure) = is_welcome(state, request, route) {
+    if let Err(failure) = is_welcome(state, request, route, asks_first) {
         return Err(if drain(state, request).await { failure } else { failure.and_close() });
     }
     let Some(place) = state.at_work.take() else {
@@ -108,7 +125,14 @@ fn unfinished() -> Failure {
 }
 
 /// Whether the sender may ask at all, and so much.
-fn is_welcome(state: &State, request: &ServiceRequest, route: &str) -> Result<(), Failure> {
+///
+/// * `asks_first`: a browser asks in advance for a page that may read the answer.
+fn is_welcome(
+    state: &State,
+    request: &ServiceRequest,
+    route: &str,
+    asks_first: bool,
+) -> Result<(), Failure> {
     let keys = state.keys();
     let known = key(&keys, request.headers());
     if let Some(rate) = &state.rate {
@@ -123,7 +147,7 @@ fn is_welcome(state: &State, request: &ServiceRequest, route: &str) -> Result<()
         })?;
     }
     let known = known?;
-    let for_all = route == "/openapi.json" || route == "/docs/";
+    let for_all = route == "/openapi.json" || route == "/docs/" || asks_first;
     if known.is_none() && !for_all && !state.is_open() {
         return Err(missing());
     }

@@ -10,10 +10,12 @@ mod gate;
 mod headers;
 mod health;
 mod key;
+mod listen;
 mod menu;
 mod menus;
 mod metrics;
 mod openapi;
+mod origin;
 mod rate;
 mod record;
 mod reply;
@@ -22,10 +24,12 @@ mod sites;
 mod slots;
 mod state;
 mod stock;
+mod stream;
 mod tickets;
 
+pub use listen::{Listening, listen};
 pub use openapi::document;
-pub use serve::{Listening, app, listen};
+pub use serve::app;
 pub use state::State;
 
 use utoipa_actix_web::service_config::ServiceConfig;
