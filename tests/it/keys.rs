@@ -12,7 +12,7 @@ use crate::{
 };
 
 /// A key as the program makes it: its secret and its record.
-fn made(arguments: &[&str]) -> (String, String) {
+pub(crate) fn made(arguments: &[&str]) -> (String, String) {
     let output = run(&[&["key"], arguments].concat(), "");
     assert_eq!(output.status.code(), Some(0), "{}", complained(&output));
     let told = complained(&output);
@@ -21,7 +21,7 @@ fn made(arguments: &[&str]) -> (String, String) {
     (secret, said(&output))
 }
 
-fn file_of(records: &[Value]) -> String {
+pub(crate) fn file_of(records: &[Value]) -> String {
     json!({ "schema": "service-keys/0.1.0", "keys": records }).to_string()
 }
 

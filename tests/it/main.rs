@@ -6,6 +6,7 @@
     reason = "a test that cannot go on should say so at once"
 )]
 
+mod answers;
 mod architecture;
 mod book_ids;
 mod book_rules;
@@ -19,10 +20,12 @@ mod container;
 mod contract;
 mod documents;
 mod drift;
+mod gate;
 mod golden;
 mod keys;
 mod laws;
 mod laws_of_change;
+mod limits;
 mod lines;
 mod logs;
 mod many;
@@ -40,6 +43,7 @@ mod posted;
 mod posting;
 mod practice;
 mod privacy;
+mod raw;
 mod reading;
 mod reload;
 mod resolution;
