@@ -32,6 +32,14 @@ pub(super) fn has_body(request: &ServiceRequest) -> bool {
         || headers.contains_key(header::TRANSFER_ENCODING)
 }
 
+/// Whether the request says that its body is over the limit.
+fn is_said_too_large(request: &ServiceRequest) -> bool {
+    let length = request.headers().get(header::CONTENT_LENGTH);
+    let length = length.and_then(|length| length.to_str().ok()?.trim().parse::<u64>().ok());
+    length
+        .is_some_and(|length| usize::try_from(length).map_or(true, |it| it > Limits::TICKET.bytes))
+}
+
 /// Reads the whole body and puts it back for the handler.
 ///
 /// What is there already is taken with the place that the request has. What is still on its way
@@ -44,6 +52,9 @@ pub(super) async fn read_whole<'s>(
     request: &mut ServiceRequest,
     place: Slot<'s>,
 ) -> Result<Slot<'s>, Failure> {
+    if is_said_too_large(request) {
+        return Err(Failure::from(too_large()).and_close());
+    }
     let reading = whole(request.take_payload(), Limits::TICKET.bytes);
     pin!(reading);
     let (read, place) = if let Some(read) = poll_immediate(reading.as_mut()).await {
@@ -71,6 +82,9 @@ pub(super) async fn read_whole<'s>(
 pub(super) async fn drain(state: &State, request: &mut ServiceRequest) -> bool {
     if !has_body(request) {
         return true;
+    }
+    if is_said_too_large(request) {
+        return false;
     }
     let mut payload = request.take_payload();
     let whole = async {

@@ -22,7 +22,8 @@ impl Slots {
     pub(super) fn take(&self) -> Option<Slot<'_>> {
         let more = |taken| (taken < self.most).then_some(taken + 1);
         let taken = self.taken.fetch_update(Ordering::AcqRel, Ordering::Acquire, more);
-        taken.is_ok().then_some(Slot(self))
+        // Made only where it was taken: one that is made and let go of gives a place back.
+        taken.ok().map(|_| Slot(self))
     }
 }
 
@@ -41,6 +42,7 @@ mod tests {
         let slots = Slots::new(2);
         let (first, second) = (slots.take(), slots.take());
         assert!(first.is_some() && second.is_some() && slots.take().is_none());
+        assert!(slots.take().is_none(), "asking in vain frees nothing");
         drop(first);
         assert!(slots.take().is_some());
         assert!(Slots::new(0).take().is_none());

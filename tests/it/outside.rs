@@ -3,6 +3,7 @@
 //! `./tests/run` installs them; a tool that is missing fails its test and says so.
 
 pub(crate) mod mutants;
+mod running;
 
 use std::{fs, path::Path, process::Command, sync::Arc};
 
