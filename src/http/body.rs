@@ -1,8 +1,14 @@
 //! Bodies: read whole before anything else, within their time and length, or the connection is
 //! closed on purpose.
 
+use std::{
+    pin::Pin,
+    task::{Context, Poll},
+};
+
 use actix_web::{
     HttpMessage as _,
+    body::{BodySize, BoxBody, MessageBody},
     dev::{Payload, ServiceRequest},
     http::header,
     web::{Bytes, BytesMut},
@@ -55,25 +61,41 @@ pub(super) async fn read_whole<'s>(
     if is_said_too_large(request) {
         return Err(Failure::from(too_large()).and_close());
     }
-    let reading = whole(request.take_payload(), Limits::TICKET.bytes);
+    let mut payload = request.take_payload();
+    let read = in_time(state, whole(&mut payload, Limits::TICKET.bytes), place).await;
+    match read {
+        Ok((body, place)) => {
+            request.set_payload(Payload::from(body));
+            place.ok_or_else(busy)
+        }
+        Err(failure) => {
+            // What is left of it is let go of only after the answer.
+            request.set_payload(payload);
+            Err(failure.and_close())
+        }
+    }
+}
+
+/// What reading comes to, and a place if there is still one.
+async fn in_time<'s>(
+    state: &'s State,
+    reading: impl Future<Output = Result<Bytes, Unread>>,
+    place: Slot<'s>,
+) -> Result<(Bytes, Option<Slot<'s>>), Failure> {
     pin!(reading);
     let (read, place) = if let Some(read) = poll_immediate(reading.as_mut()).await {
         (read, Some(place))
     } else {
         drop(place);
-        let _waiting = state.reading.take().ok_or_else(|| busy().and_close())?;
+        let _waiting = state.reading.take().ok_or_else(busy)?;
         let read = timeout(state.settings.limits.body_within, reading).await;
-        (read.map_err(|_| Failure::from(too_slow()).and_close())?, state.at_work.take())
+        (read.map_err(|_| too_slow())?, state.at_work.take())
     };
-    let body = read.map_err(|unread| {
-        Failure::from(match unread {
-            Unread::TooLarge => too_large(),
-            Unread::BrokenOff(fault) => broken_off(fault),
-        })
-        .and_close()
+    let body = read.map_err(|unread| match unread {
+        Unread::TooLarge => too_large(),
+        Unread::BrokenOff(fault) => broken_off(fault),
     })?;
-    request.set_payload(Payload::from(body));
-    place.ok_or_else(busy)
+    Ok((body, place))
 }
 
 /// Reads a body that nobody wants, so that the next request on the connection can be read.
@@ -96,7 +118,38 @@ pub(super) async fn drain(state: &State, request: &mut ServiceRequest) -> bool {
         }
         true
     };
-    timeout(state.settings.limits.body_within, whole).await.unwrap_or(false)
+    let drained = timeout(state.settings.limits.body_within, whole).await.unwrap_or(false);
+    request.set_payload(payload);
+    drained
+}
+
+/// An answer's content, with the part of the request that was not read.
+///
+/// As long as that part is held, the layer below reads no more of it and closes the connection; it
+/// would otherwise read a body in chunks to its end, however late that comes.
+struct Unfinished {
+    content: BoxBody,
+    _unread: Payload,
+}
+
+impl MessageBody for Unfinished {
+    type Error = <BoxBody as MessageBody>::Error;
+
+    fn size(&self) -> BodySize {
+        self.content.size()
+    }
+
+    fn poll_next(
+        mut self: Pin<&mut Self>,
+        cx: &mut Context<'_>,
+    ) -> Poll<Option<Result<Bytes, Self::Error>>> {
+        Pin::new(&mut self.content).poll_next(cx)
+    }
+}
+
+/// Holds what was not read of a request until the answer is written.
+pub(super) fn with_unread(content: BoxBody, unread: Payload) -> BoxBody {
+    BoxBody::new(Unfinished { content, _unread: unread })
 }
 
 /// The problem of a request for which there is no place.
@@ -105,7 +158,7 @@ pub(super) fn busy() -> Failure {
     Failure::from(Kind::Busy.with(detail)).after(1)
 }
 
-async fn whole(mut payload: Payload, most: usize) -> Result<Bytes, Unread> {
+async fn whole(payload: &mut Payload, most: usize) -> Result<Bytes, Unread> {
     let mut first: Option<Bytes> = None;
     let mut all = BytesMut::new();
     while let Some(part) = payload.next().await {

@@ -47,6 +47,9 @@ static PLAIN: LazyLock<HashMap<&'static str, &'static Route>> = LazyLock::new(||
     plain.map(|route| (&*route.template, route)).collect()
 });
 
+/// Where the pages of the contract are, which the document itself does not list.
+const PAGES: &str = "/docs/";
+
 fn found(path: &str) -> Option<&'static Route> {
     let plain = PLAIN.get(path).copied();
     plain.or_else(|| ROUTES.iter().find(|route| matches(&route.template, path)))
@@ -56,7 +59,7 @@ fn found(path: &str) -> Option<&'static Route> {
 pub(super) fn route_of(path: &str) -> &'static str {
     match found(path) {
         Some(route) => &route.template,
-        None if path == "/docs" || path.starts_with("/docs/") => "/docs/",
+        None if path == "/docs" || path.starts_with(PAGES) => PAGES,
         None => "other",
     }
 }
@@ -70,9 +73,10 @@ pub(super) fn takes_body(route: &str, method: &Method) -> bool {
 /// (RFC 9110, section 9.3.7).
 pub(super) async fn nothing_here(request: HttpRequest) -> HttpResponse {
     let path = request.path();
-    let Some(Route { allow, .. }) = found(path) else {
-        let detail = format!("There is nothing at `{path}`. See /openapi.json.");
-        return Failure::from(Kind::NotFound.with(detail)).error_response();
+    let allow = match found(path) {
+        Some(route) => &*route.allow,
+        None if route_of(path) == PAGES => "GET, HEAD, OPTIONS",
+        None => return Failure::from(nothing_at(path)).error_response(),
     };
     let mut response = if *request.method() == Method::OPTIONS {
         HttpResponse::NoContent().finish()
@@ -96,6 +100,11 @@ fn matches(template: &str, path: &str) -> bool {
             _ => return false,
         }
     }
+}
+
+/// The problem of a path that leads nowhere.
+pub(super) fn nothing_at(path: &str) -> Problem {
+    Kind::NotFound.with(format_args!("There is nothing at `{path}`. See /openapi.json."))
 }
 
 /// The problem of a body over the limit.

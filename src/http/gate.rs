@@ -4,7 +4,7 @@
 use std::{rc::Rc, time::Instant};
 
 use actix_web::{
-    Error, ResponseError as _,
+    Error, HttpMessage as _, ResponseError as _,
     body::{BoxBody, MessageBody},
     dev::{ServiceRequest, ServiceResponse},
     http::{ConnectionType, Method, StatusCode, header},
@@ -13,9 +13,9 @@ use actix_web::{
 };
 
 use super::{
-    body::{busy, drain, has_body, read_whole},
+    body::{busy, drain, has_body, read_whole, with_unread},
     client::client,
-    fallback::{route_of, takes_body},
+    fallback::{nothing_at, route_of, takes_body},
     headers::{guard, name_request},
     key::{key, missing},
     origin::Page,
@@ -53,14 +53,15 @@ pub(super) async fn gate<B: MessageBody + 'static>(
     let let_in = let_in(&state, &mut request, route, asks_first).await;
     let mut response = match let_in {
         Ok(_place) => match next.call(request).await {
-            Ok(response) => response.map_into_boxed_body(),
+            Ok(response) => explained(response.map_into_boxed_body(), route),
             Err(fault) => return Err(fault),
         },
         Err(failure) => {
-            let closes = failure.closes();
+            let unread = failure.closes().then(|| request.take_payload());
             let mut response = request.into_response(failure.error_response());
-            if closes {
+            if let Some(unread) = unread {
                 close(&mut response);
+                response = response.map_body(|_, content| with_unread(content, unread));
             }
             response
         }
@@ -75,8 +76,7 @@ pub(super) async fn gate<B: MessageBody + 'static>(
     name_request(response.headers_mut(), record.id());
     record.end(&state, response.status().as_u16(), began.elapsed());
     if let Some(pulse) = pulse {
-        let connection = response.response().head().connection_type();
-        pulse.end(connection == ConnectionType::Close);
+        pulse.end();
     }
     Ok(response)
 }
@@ -157,6 +157,15 @@ fn is_welcome(
 fn address(state: &State, request: &ServiceRequest) -> std::net::IpAddr {
     let peer = request.peer_addr().map_or(std::net::Ipv4Addr::UNSPECIFIED.into(), |it| it.ip());
     client(peer, request.headers(), &state.settings.listen.trusted_proxies)
+}
+
+/// The answer, and where the pages of the contract have none, the problem that says so.
+fn explained(response: ServiceResponse<BoxBody>, route: &str) -> ServiceResponse<BoxBody> {
+    if route != "/docs/" || response.status() != StatusCode::NOT_FOUND {
+        return response;
+    }
+    let problem = nothing_at(response.request().path());
+    response.into_response(Failure::from(problem).error_response())
 }
 
 /// The connection ends with this answer, and says so.

@@ -25,8 +25,6 @@ pub(super) struct Pulse {
     begun: Cell<u64>,
     /// Whether one of them is not answered yet.
     under_way: Cell<bool>,
-    /// Whether an answer said that it is the last.
-    over: Cell<bool>,
 }
 
 impl Pulse {
@@ -35,10 +33,8 @@ impl Pulse {
         self.under_way.set(true);
     }
 
-    /// * `last`: the answer says that the connection ends with it.
-    pub(super) fn end(&self, last: bool) {
+    pub(super) fn end(&self) {
         self.under_way.set(false);
-        self.over.set(last);
     }
 
     /// Whether it is the other side's turn, and the layer below does not wait for it.
@@ -47,7 +43,7 @@ impl Pulse {
     }
 }
 
-/// A head that has begun to come, or the rest after a last answer.
+/// A head that has begun to come.
 #[derive(Clone, Copy, Debug)]
 struct Awaited {
     since: Instant,
@@ -80,7 +76,7 @@ impl Stream {
         Rc::clone(&self.pulse)
     }
 
-    /// Notes that something is awaited from now on, if it is not noted already.
+    /// Notes that a head began to come, if it is not noted already.
     fn await_from_now(&mut self) {
         let begun = self.pulse.begun.get();
         if self.awaited.is_none_or(|awaited| awaited.begun != begun) {
@@ -88,7 +84,7 @@ impl Stream {
         }
     }
 
-    /// Whether what is awaited took too long.
+    /// Whether the head that is awaited takes too long.
     fn is_late(&mut self, cx: &mut Context<'_>) -> bool {
         let begun = self.pulse.begun.get();
         let awaited = self.awaited.filter(|one| one.begun == begun && self.pulse.is_waiting());
@@ -115,9 +111,6 @@ impl AsyncRead for Stream {
         buffer: &mut ReadBuf<'_>,
     ) -> Poll<io::Result<()>> {
         let waiting = self.pulse.is_waiting();
-        if waiting && self.pulse.over.get() {
-            self.await_from_now();
-        }
         if self.is_late(cx) {
             // As if the other side had ended it: what is still to be said is said.
             return Poll::Ready(Ok(()));

@@ -107,7 +107,7 @@ pub(crate) fn hard(lines: usize, salt: usize) -> String {
             "modifiers": [
                 {"id": "size", "value": "large"},
                 {"id": "foam", "value": "none"},
-                {"id": "shots", "count": 1 + (n + salt) % 4},
+                {"id": "shots", "count": 1 + (n + salt) % 2},
             ],
         })
     };

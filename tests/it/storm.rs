@@ -293,6 +293,7 @@ fn connections_that_come_and_go_in_thousands_leave_nothing_behind() {
 #[test]
 fn heads_that_drip_on_hundreds_of_connections_hold_up_nobody_and_end() {
     let service = start(&["--head-within-s", "2"]);
+    answers(&service);
     let files = open(&service);
     let mut slow: Vec<Raw> = (0..300).map(|_| Raw::to(service.address())).collect();
     for raw in slow.iter_mut().step_by(2) {
