@@ -25,6 +25,7 @@ use super::{
     slots::Slot,
     state::State,
     stream::Pulse,
+    turn::after_all_others,
 };
 use crate::wire::Kind;
 
@@ -99,7 +100,7 @@ async fn let_in<'s>(
         return Err(if drain(state, request).await { busy() } else { busy().and_close() });
     };
     // What else has arrived gets its place, or learns that there is none, before this is worked on.
-    tokio::task::yield_now().await;
+    after_all_others().await;
     if takes_body(route, request.method()) {
         if !has_length(request) {
             let detail = "Say with `Content-Length` how long the body is, or send it in chunks.";

@@ -26,6 +26,7 @@ mod state;
 mod stock;
 mod stream;
 mod tickets;
+mod turn;
 
 pub use listen::{Listening, listen};
 pub use openapi::document;
