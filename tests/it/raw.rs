@@ -1,6 +1,7 @@
 //! Bare connections: requests byte by byte, and answers as they stand on the wire.
 
 use std::{
+    fmt::Write as _,
     io::{self, Read, Write},
     net::{Shutdown, TcpStream},
     time::{Duration, Instant},
@@ -186,7 +187,7 @@ pub(crate) fn chunked(method: &str, path: &str, content: &str, size: usize) -> S
     );
     for chunk in content.as_bytes().chunks(size) {
         let chunk = std::str::from_utf8(chunk).expect("ASCII");
-        whole.push_str(&format!("{:x}\r\n{chunk}\r\n", chunk.len()));
+        let _ = write!(whole, "{:x}\r\n{chunk}\r\n", chunk.len());
     }
     whole.push_str("0\r\n\r\n");
     whole

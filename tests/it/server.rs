@@ -49,23 +49,17 @@ impl Service {
 
     /// Starts a service on a free port with more arguments.
     pub(crate) fn start_with(more: &[&str]) -> Self {
-<<<<<<< HEAD
-        Self::start_by(program().args(["serve", "--listen", "127.0.0.1:0"]).args(more))
-    }
-
-    /// Starts a service by a command.
-    pub(crate) fn start_by(command: &mut Command) -> Self {
-        let mut child = command
-=======
         Self::start_at("127.0.0.1:0", more)
     }
 
     /// Starts a service on a free port of an address.
     pub(crate) fn start_at(address: &str, more: &[&str]) -> Self {
-        let mut child = program()
-            .args(["serve", "--listen", address])
-            .args(more)
->>>>>>> bfa150f (Limits, gate and answers held over bare connections)
+        Self::start_by(program().args(["serve", "--listen", address]).args(more))
+    }
+
+    /// Starts a service by a command.
+    pub(crate) fn start_by(command: &mut Command) -> Self {
+        let mut child = command
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
             .spawn()
@@ -129,16 +123,6 @@ impl Service {
     /// The next line that it prints.
     fn line(&self) -> String {
         self.printed.lock().unwrap().recv_timeout(PATIENCE).expect("it prints another line")
-    }
-
-    /// Address and port at which it is reached from here.
-    pub(crate) fn address(&self) -> &str {
-        &self.address
-    }
-
-    /// The id of its process.
-    pub(crate) fn process(&self) -> u32 {
-        self.child.id()
     }
 
     pub(crate) fn url(&self, path: &str) -> String {

@@ -1,4 +1,4 @@
-//! Chance that falls the same way every time (SplitMix64, from memory).
+//! Chance that falls the same way every time (the generator `SplitMix64`, from memory).
 
 pub(super) struct Chance(u64);
 

@@ -74,10 +74,10 @@ impl Judge {
         if status >= 500 {
             return Some(format!("{status}: {}", String::from_utf8_lossy(told.body)));
         }
-        if status >= 400 {
-            if let Some(fault) = self.no_problem(told, method == "HEAD") {
-                return Some(fault);
-            }
+        if status >= 400
+            && let Some(fault) = self.no_problem(told, method == "HEAD")
+        {
+            return Some(fault);
         }
         let path = path.split(['?', '#']).next().unwrap_or_default();
         let found = self.paths.iter().find(|(template, _)| leads(template, path));
