@@ -120,7 +120,7 @@ fn what_finds_no_place_is_told_to_come_again() {
     let service = Service::start_with(&["--workers", "1", "--at-once", "1"]);
     let mut first = Raw::to(service.address());
     let mut others: Vec<Raw> = (0..4).map(|_| Raw::to(service.address())).collect();
-    first.send(posted(&hard(100, 0))).expect("it is sent");
+    first.send(posted(&hard(30, 0))).expect("it is sent");
     thread::sleep(Duration::from_millis(20));
     for other in &mut others {
         other.send(posted(&hard(1, 0))).expect("it is sent");
@@ -166,7 +166,8 @@ fn a_connection_beyond_the_most_waits_until_another_ends() {
 #[test]
 fn a_service_that_others_can_reach_answers_nobody_without_a_key() {
     let (_folder, file, secrets) = keys_of(&[("till", &[])]);
-    let service = Service::start_at("0.0.0.0:0", &["--keys", &file, "--requests-per-s", "0"]);
+    let patient = ["--keys", &file, "--requests-per-s", "0", "--head-within-s", "30"];
+    let service = Service::start_at("0.0.0.0:0", &patient);
     let document = told(&service, "GET", "/openapi.json", "").json();
     let key = bearer(&secrets[0]);
     let mut paths = String::new();
