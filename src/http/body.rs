@@ -2,7 +2,8 @@
 //! closed on purpose.
 
 use std::{
-    pin::Pin,
+    future::poll_fn,
+    pin::{Pin, pin},
     task::{Context, Poll},
 };
 
@@ -13,14 +14,15 @@ use actix_web::{
     http::header,
     web::{Bytes, BytesMut},
 };
-use futures_util::{StreamExt as _, future::poll_immediate};
-use tokio::{pin, time::timeout};
+use futures_util::StreamExt as _;
+use tokio::time::timeout;
 
 use super::{
     fallback::{broken_off, too_large, too_slow},
     reply::Failure,
     slots::Slot,
     state::State,
+    turn::after_all_others,
 };
 use crate::{json::Limits, wire::Kind};
 
@@ -31,7 +33,7 @@ enum Unread {
 }
 
 /// Whether the request says that it has a body.
-pub(super) fn has_body(request: &ServiceRequest) -> bool {
+fn has_body(request: &ServiceRequest) -> bool {
     let headers = request.headers();
     let length = headers.get(header::CONTENT_LENGTH);
     length.is_some_and(|length| length.as_bytes() != b"0")
@@ -46,24 +48,18 @@ fn is_said_too_large(request: &ServiceRequest) -> bool {
         .is_some_and(|length| usize::try_from(length).map_or(true, |it| it > Limits::TICKET.bytes))
 }
 
-/// Reads the whole body and puts it back for the handler.
+/// Reads the whole body and puts it back for the handler; a place for the work where there is one.
 ///
-/// What is there already is taken with the place that the request has. What is still on its way
-/// gives that place up while it is waited for: slow senders must not keep quick ones from being
-/// answered.
-///
-/// * Errors: too long, too slow or broken off; the connection must then be closed.
+/// * Errors: no place; or too long, too slow or broken off, and the connection must be closed.
 pub(super) async fn read_whole<'s>(
     state: &'s State,
     request: &mut ServiceRequest,
-    place: Slot<'s>,
 ) -> Result<Slot<'s>, Failure> {
     if is_said_too_large(request) {
         return Err(Failure::from(too_large()).and_close());
     }
     let mut payload = request.take_payload();
-    let read = in_time(state, whole(&mut payload, Limits::TICKET.bytes), place).await;
-    match read {
+    match in_time(state, whole(&mut payload, Limits::TICKET.bytes)).await {
         Ok((body, place)) => {
             request.set_payload(Payload::from(body));
             place.ok_or_else(busy)
@@ -76,17 +72,27 @@ pub(super) async fn read_whole<'s>(
     }
 }
 
-/// What reading comes to, and a place if there is still one.
+/// What reading comes to, and a place if there is one.
+///
+/// A body that came along with its head takes its place at once, and lets all others that are ready
+/// take theirs before it is worked on. One that is still on its way has none while it is waited for:
+/// slow senders must not keep quick ones from being answered.
 async fn in_time<'s>(
     state: &'s State,
     reading: impl Future<Output = Result<Bytes, Unread>>,
-    place: Slot<'s>,
 ) -> Result<(Bytes, Option<Slot<'s>>), Failure> {
-    pin!(reading);
-    let (read, place) = if let Some(read) = poll_immediate(reading.as_mut()).await {
-        (read, Some(place))
+    let (mut reading, mut others) = (pin!(reading), pin!(after_all_others()));
+    let at_once = poll_fn(|cx| match reading.as_mut().poll(cx) {
+        Poll::Ready(read) => Poll::Ready(Some(read)),
+        Poll::Pending => others.as_mut().poll(cx).map(|()| None),
+    });
+    let (read, place) = if let Some(read) = at_once.await {
+        let place = state.at_work.take();
+        if place.is_some() {
+            others.await;
+        }
+        (read, place)
     } else {
-        drop(place);
         let _waiting = state.reading.take().ok_or_else(busy)?;
         let read = timeout(state.settings.limits.body_within, reading).await;
         (read.map_err(|_| too_slow())?, state.at_work.take())

@@ -13,7 +13,7 @@ use actix_web::{
 };
 
 use super::{
-    body::{busy, drain, has_body, read_whole, with_unread},
+    body::{busy, drain, read_whole, with_unread},
     client::client,
     fallback::{nothing_at, route_of, takes_body},
     headers::{guard, name_request},
@@ -96,21 +96,19 @@ async fn let_in<'s>(
     if let Err(failure) = is_welcome(state, request, route, asks_first) {
         return Err(if drain(state, request).await { failure } else { failure.and_close() });
     }
-    let Some(place) = state.at_work.take() else {
-        return Err(if drain(state, request).await { busy() } else { busy().and_close() });
-    };
-    // What else has arrived gets its place, or learns that there is none, before this is worked on.
-    after_all_others().await;
     if takes_body(route, request.method()) {
         if !has_length(request) {
             let detail = "Say with `Content-Length` how long the body is, or send it in chunks.";
             return Err(Kind::LengthRequired.with(detail).into());
         }
-        return read_whole(state, request, place).await.map(Some);
+        return read_whole(state, request).await.map(Some);
     }
-    if has_body(request) && !drain(state, request).await {
+    if !drain(state, request).await {
         return Err(unfinished());
     }
+    let place = state.at_work.take().ok_or_else(busy)?;
+    // What else has arrived gets its place, or learns that there is none, before this is worked on.
+    after_all_others().await;
     Ok(Some(place))
 }
 
