@@ -77,10 +77,10 @@ pub(super) async fn read_whole<'s>(
 /// A body that came along with its head takes its place at once, and lets all others that are ready
 /// take theirs before it is worked on. One that is still on its way has none while it is waited for:
 /// slow senders must not keep quick ones from being answered.
-async fn in_time<'s>(
-    state: &'s State,
+async fn in_time(
+    state: &State,
     reading: impl Future<Output = Result<Bytes, Unread>>,
-) -> Result<(Bytes, Option<Slot<'s>>), Failure> {
+) -> Result<(Bytes, Option<Slot<'_>>), Failure> {
     let (mut reading, mut others) = (pin!(reading), pin!(after_all_others()));
     let at_once = poll_fn(|cx| match reading.as_mut().poll(cx) {
         Poll::Ready(read) => Poll::Ready(Some(read)),
