@@ -11,8 +11,9 @@ use crate::config::{Log, LogForm};
 
 /// Starts the log of this process; a second call changes nothing.
 pub fn start_log(log: &Log) {
-    // The level binds this program; of its libraries only warnings are of use to anybody.
-    let filter = EnvFilter::new(format!("warn,cupwright={}", log.level));
+    // The level binds this program; of its libraries only warnings are of use to anybody, and of the
+    // layer that reads heads not even those: strangers could fill the log with what is no request.
+    let filter = EnvFilter::new(format!("warn,actix_http=off,cupwright={}", log.level));
     let base = tracing_subscriber::registry().with(filter);
     let started = match log.form {
         LogForm::Json => {
