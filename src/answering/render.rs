@@ -72,6 +72,7 @@ pub(super) fn render(
     let Placed { bar, catalogue, lines, .. } = placed;
     let mut tally = Tally::default();
     let mut allergens = AllergensOfOrder::default();
+    let mut last: Option<Arc<Kept>> = None;
     let mut rendered = Vec::with_capacity(lines.len() * USUAL_LINE + 1_024);
     let mut key = key_of(placed, with_build);
     let shared = key.len();
@@ -86,7 +87,11 @@ pub(super) fn render(
             if let Some(kept) = builds.get(&key) {
                 head(&mut rendered, line)?;
                 rendered.extend_from_slice(&kept.tail);
-                allergens.add(&kept.allergens);
+                // Most lines of a long order are like the one before.
+                if !last.as_ref().is_some_and(|last| Arc::ptr_eq(last, &kept)) {
+                    allergens.add(&kept.allergens);
+                    last = Some(kept);
+                }
                 tally.accepted += 1;
                 tally.kept += 1;
                 continue;

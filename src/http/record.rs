@@ -1,6 +1,12 @@
 //! What is recorded of a request: how it was asked and answered, never what.
 
-use std::time::Duration;
+use std::{
+    sync::{
+        LazyLock,
+        atomic::{AtomicU64, Ordering},
+    },
+    time::{Duration, SystemTime, UNIX_EPOCH},
+};
 
 use actix_web::{dev::ServiceRequest, http::Method};
 use uuid::Uuid;
@@ -23,7 +29,7 @@ pub(super) struct Record {
 impl Record {
     pub(super) fn begin(state: &State, request: &ServiceRequest, route: &'static str) -> Self {
         let mut id = [0; uuid::fmt::Hyphenated::LENGTH];
-        Uuid::now_v7().hyphenated().encode_lower(&mut id);
+        new_id().hyphenated().encode_lower(&mut id);
         let method = method_of(request.method());
         let mut told = request.headers().get_all("traceparent");
         // Of two, neither is known to be the caller's.
@@ -68,6 +74,19 @@ impl Record {
             tracing::info!(request_id, trace_id, method, route, status, seconds, "answered");
         }
     }
+}
+
+/// The count that ids go on from; where it begins is left to chance.
+static NEXT: LazyLock<AtomicU64> = LazyLock::new(|| AtomicU64::new(Uuid::new_v4().as_u64_pair().1));
+
+/// A new id (UUID version 7). It has to differ from others, not to be hard to guess, so it takes a
+/// count (RFC 9562, section 6.2) in place of the system's randomness, which costs a call each time.
+fn new_id() -> Uuid {
+    let mut rest = [0; 10];
+    rest[2..].copy_from_slice(&NEXT.fetch_add(1, Ordering::Relaxed).to_be_bytes());
+    let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    let now = u64::try_from(now.as_millis()).unwrap_or(u64::MAX);
+    uuid::Builder::from_unix_timestamp_millis(now, &rest).into_uuid()
 }
 
 /// The method, or `other`: a sender may make up as many as it likes.
