@@ -32,7 +32,7 @@ struct Run {
 /// Counts, and prints one table and the functions that cost most.
 pub(crate) fn count() {
     let core = cores::two().server;
-    let answer = usual_answer(core);
+    let answer = usual_answer(&Server::start(Kind::Ours, &[], core));
     let repeated = tickets::repeated();
     let open = tickets::open();
     let come_round = |n: usize| repeated[n % repeated.len()].clone();

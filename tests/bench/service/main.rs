@@ -81,9 +81,11 @@ fn main() {
 
 fn measure(effort: Effort) {
     let cores = cores::two();
-    let answer = server::usual_answer(cores.server);
-    let servers: Vec<Server> =
-        Kind::ALL.iter().map(|kind| Server::start(*kind, &answer, cores.server)).collect();
+    let ours = Server::start(Kind::Ours, &[], cores.server);
+    let answer = server::usual_answer(&ours);
+    let other = |kind: &Kind| Server::start(*kind, &answer, cores.server);
+    let mut servers: Vec<Server> = Kind::OTHERS.iter().map(other).collect();
+    servers.push(ours);
     spread::check(&servers);
     let loads = loads::all(answer.len());
     let seen = turns::take(&servers, &loads, effort, cores);
