@@ -19,6 +19,8 @@ const FEW: u32 = 128;
 const MORE: u32 = 2_048;
 /// Functions that are listed.
 const TOP: usize = 15;
+/// A function with more than this share of everything, in hundredths, only passes on to others.
+const OUTER: u64 = 90;
 
 /// Instructions by the function in which they, or what it calls, were done.
 type Costs = HashMap<String, u64>;
@@ -131,7 +133,7 @@ fn row(line: &str) -> Option<(u64, &str)> {
     Some((cost.replace(',', "").parse().ok()?, function))
 }
 
-/// The functions that cost most, as a list; how to see their names where they have none.
+/// The functions that cost most, but for the outer ones, as a list; how to see their names where they have none.
 fn listed(run: &Run) -> String {
     let named = |function: &str| !function.starts_with("0x") && function != "PROGRAM TOTALS";
     let mut rows: Vec<(&String, &u64)> =
@@ -144,6 +146,7 @@ fn listed(run: &Run) -> String {
                 --bench service -- --instructions\n"
             .to_owned();
     }
+    rows.retain(|(_, cost)| **cost * 100 <= run.total * OUTER);
     let row = |(function, cost): &(&String, &u64)| {
         let function: String = function.chars().take(110).collect();
         format!("{cost:>12}  {function}\n")
