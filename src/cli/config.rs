@@ -10,13 +10,12 @@ use super::{
     flags::Flags,
     layout::{self, counted},
     load::{Unloaded, complain, try_source},
-    serve::files_of,
+    serve::{files_of, read_ring},
 };
 use crate::{
     config::{self, Configured, Layers, SETTINGS, Settings, Whence},
     in_force::InForce,
     json::{Complaints, Place},
-    keys::KeyRing,
 };
 
 /// The variable that names the file of settings.
@@ -84,12 +83,7 @@ impl Checked {
         let (failures, strangers) = (Vec::new(), strangers());
         let mut this = Self { configured, keys: None, held: None, complaints, failures, strangers };
         let settings = this.configured.settings.clone();
-        let ring = settings.keys.as_ref().and_then(|path| {
-            let read = try_source(path).and_then(|file| {
-                KeyRing::read(&file.name, &file.text).map_err(|one| Unloaded::Faulty(vec![one]))
-            });
-            this.taken(read)
-        });
+        let ring = settings.keys.as_ref().and_then(|path| this.taken(read_ring(path)));
         if !this.at_fault("/book") && !this.at_fault("/sites") {
             let taken = files_of(&settings).try_load();
             this.held = this.taken(taken);

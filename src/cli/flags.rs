@@ -81,7 +81,7 @@ fn arg(setting: &'static Setting) -> Arg {
     let help = format!("{}{several} [env: {}]{default}", setting.about, setting.variable);
     let arg = Arg::new(setting.flag)
         .long(setting.flag)
-        .value_name(value_name(setting))
+        .value_name(setting.stands)
         .value_parser(ValueParser::new(Taken(setting)))
         .help(help);
     if setting.is_switch() {
@@ -91,25 +91,6 @@ fn arg(setting: &'static Setting) -> Arg {
         arg.action(ArgAction::Append)
     } else {
         arg
-    }
-}
-
-/// What stands for the value in help.
-fn value_name(setting: &Setting) -> &'static str {
-    match setting.flag {
-        "keys" => "FILE",
-        "state" => "DIR",
-        "listen" => "ADDR:PORT",
-        "trusted-proxy" => "NETWORK",
-        "allowed-origin" => "ORIGIN",
-        "log-level" => "LEVEL",
-        "log-form" => "FORM",
-        "log-requests" => "WHICH",
-        "otlp" => "URL",
-        "cache-mb" => "MEBIBYTES",
-        flag if flag.ends_with("within-s") || flag.ends_with("notice-s") => "SECONDS",
-        _ if setting.is_switch() => "true|false",
-        _ => "NUMBER",
     }
 }
 

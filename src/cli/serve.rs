@@ -90,13 +90,17 @@ pub(super) fn files_of(settings: &Settings) -> Files {
 /// The keys of a file, each for sites that are there; none without a file.
 pub(super) fn read_keys(file: Option<&Path>, held: &InForce) -> Result<KeyRing, Unloaded> {
     let Some(file) = file else { return Ok(KeyRing::default()) };
-    let file = try_source(file)?;
-    let faulty = |complaints| Unloaded::Faulty(vec![complaints]);
-    let keys = KeyRing::read(&file.name, &file.text).map_err(faulty)?;
+    let keys = read_ring(file)?;
     match keys.strangers(|site| held.bar(site).is_some()) {
-        Some(complaints) => Err(faulty(complaints)),
+        Some(complaints) => Err(Unloaded::Faulty(vec![complaints])),
         None => Ok(keys),
     }
+}
+
+/// The keys of a file, for whatever sites.
+pub(super) fn read_ring(file: &Path) -> Result<KeyRing, Unloaded> {
+    let file = try_source(file)?;
+    KeyRing::read(&file.name, &file.text).map_err(|one| Unloaded::Faulty(vec![one]))
 }
 
 fn open_state(folder: &Path) -> Result<StockOuts, Outcome> {

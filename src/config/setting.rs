@@ -17,6 +17,8 @@ pub struct Setting {
     pub path: &'static str,
     /// Its flag, without dashes.
     pub flag: &'static str,
+    /// What stands for its value in help, such as `FILE`.
+    pub stands: &'static str,
     /// Its environment variable.
     pub variable: &'static str,
     /// What it is for, in a sentence or two.

@@ -7,6 +7,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "book",
         flag: "book",
+        stands: "FILE",
         variable: "CUPWRIGHT_BOOK",
         about: "The book; the compiled-in demo if not given.",
         sample: "\"book.json\"",
@@ -15,6 +16,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "sites",
         flag: "sites",
+        stands: "DIR",
         variable: "CUPWRIGHT_SITES",
         about: "Folder with the sites' sheets, one `.json` each; the demo's if no book is given.",
         sample: "\"sites\"",
@@ -23,6 +25,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "watch",
         flag: "watch",
+        stands: "true|false",
         variable: "CUPWRIGHT_WATCH",
         about: "Whether a change of the book or of a sheet is taken up by itself.",
         sample: "true",
@@ -31,6 +34,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "held_books",
         flag: "held-books",
+        stands: "NUMBER",
         variable: "CUPWRIGHT_HELD_BOOKS",
         about: "Books that are kept for pinned tickets, the one in force among them.",
         sample: "5",
@@ -39,6 +43,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "state",
         flag: "state",
+        stands: "DIR",
         variable: "CUPWRIGHT_STATE",
         about: "Folder in which to keep what has run out; it belongs to this process alone.",
         sample: "\"state\"",
@@ -47,6 +52,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "keys",
         flag: "keys",
+        stands: "FILE",
         variable: "CUPWRIGHT_KEYS",
         about: "Keys that are taken; without them nothing can be changed and nothing overridden.",
         sample: "\"keys.json\"",
@@ -55,6 +61,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "listen.address",
         flag: "listen",
+        stands: "ADDR:PORT",
         variable: "CUPWRIGHT_LISTEN",
         about: "Address and port. One that other machines can reach needs `keys`, or `open`.",
         sample: "\"127.0.0.1:9000\"",
@@ -63,6 +70,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "listen.open",
         flag: "open",
+        stands: "true|false",
         variable: "CUPWRIGHT_OPEN",
         about: "Whether requests without a key are taken on an address that others can reach.",
         sample: "true",
@@ -71,6 +79,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "listen.workers",
         flag: "workers",
+        stands: "NUMBER",
         variable: "CUPWRIGHT_WORKERS",
         about: "Threads that answer; 0 is one for each core.",
         sample: "2",
@@ -79,6 +88,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "listen.trusted_proxies",
         flag: "trusted-proxy",
+        stands: "NETWORK",
         variable: "CUPWRIGHT_TRUSTED_PROXIES",
         about: "Networks whose word about the client's address (X-Forwarded-For) is taken.",
         sample: "[\"127.0.0.0/8\", \"fd00::/8\"]",
@@ -87,6 +97,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "listen.allowed_origins",
         flag: "allowed-origin",
+        stands: "ORIGIN",
         variable: "CUPWRIGHT_ALLOWED_ORIGINS",
         about: "Origins whose pages may read answers (CORS).",
         sample: "[\"https://till.example\"]",
@@ -95,6 +106,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "limits.at_once",
         flag: "at-once",
+        stands: "NUMBER",
         variable: "CUPWRIGHT_AT_ONCE",
         about: "Requests that are worked on at once; one more is told to come again.",
         sample: "64",
@@ -103,6 +115,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "limits.connections",
         flag: "connections",
+        stands: "NUMBER",
         variable: "CUPWRIGHT_CONNECTIONS",
         about: "Connections that are open at once.",
         sample: "512",
@@ -111,6 +124,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "limits.head_within_s",
         flag: "head-within-s",
+        stands: "SECONDS",
         variable: "CUPWRIGHT_HEAD_WITHIN_S",
         about: "Seconds within which the head of a request must have come.",
         sample: "2.5",
@@ -119,6 +133,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "limits.body_within_s",
         flag: "body-within-s",
+        stands: "SECONDS",
         variable: "CUPWRIGHT_BODY_WITHIN_S",
         about: "Seconds within which the body of a request must have come.",
         sample: "7.5",
@@ -127,6 +142,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "limits.requests_per_s",
         flag: "requests-per-s",
+        stands: "NUMBER",
         variable: "CUPWRIGHT_REQUESTS_PER_S",
         about: "Requests a second for each key, or each address without one; 0 is no limit.",
         sample: "50",
@@ -135,6 +151,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "limits.burst",
         flag: "burst",
+        stands: "NUMBER",
         variable: "CUPWRIGHT_BURST",
         about: "Requests that may come at once before that limit counts.",
         sample: "100",
@@ -143,6 +160,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "limits.cache_mb",
         flag: "cache-mb",
+        stands: "MEBIBYTES",
         variable: "CUPWRIGHT_CACHE_MB",
         about: "Room for finished builds, in mebibytes; 0 keeps none.",
         sample: "64",
@@ -151,6 +169,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "stop.notice_s",
         flag: "stop-notice-s",
+        stands: "SECONDS",
         variable: "CUPWRIGHT_STOP_NOTICE_S",
         about: "When told to stop: seconds for which it goes on and tells everybody to go elsewhere.",
         sample: "0.5",
@@ -159,6 +178,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "stop.within_s",
         flag: "stop-within-s",
+        stands: "SECONDS",
         variable: "CUPWRIGHT_STOP_WITHIN_S",
         about: "After that: seconds for which it waits for what is under way.",
         sample: "45",
@@ -167,6 +187,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "log.level",
         flag: "log-level",
+        stands: "LEVEL",
         variable: "CUPWRIGHT_LOG_LEVEL",
         about: "The least severe level: `error`, `warn`, `info`, `debug` or `trace`.",
         sample: "\"warn\"",
@@ -175,6 +196,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "log.form",
         flag: "log-form",
+        stands: "FORM",
         variable: "CUPWRIGHT_LOG_FORM",
         about: "How a record is written: `json`, one object a line, or `text`, for people.",
         sample: "\"text\"",
@@ -183,6 +205,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "log.requests",
         flag: "log-requests",
+        stands: "WHICH",
         variable: "CUPWRIGHT_LOG_REQUESTS",
         about: "Which requests get a record: `all`, `failed` or `none`.",
         sample: "\"all\"",
@@ -191,6 +214,7 @@ pub const SETTINGS: &[Setting] = &[
     Setting {
         path: "traces.otlp",
         flag: "otlp",
+        stands: "URL",
         variable: "CUPWRIGHT_OTLP",
         about: "Address of a receiver of OTLP over HTTP; no traces are sent without one.",
         sample: "\"http://127.0.0.1:4318\"",

@@ -5,8 +5,8 @@ use serde::Deserialize;
 use utoipa::IntoParams;
 
 use super::{
+    app::guarded,
     reply::{Failure, tagged},
-    serve::guarded,
     state::State,
 };
 use crate::{

@@ -15,10 +15,11 @@ use actix_web::{
 use super::{
     body::{busy, drain, read_whole, with_unread},
     client::client,
-    fallback::{nothing_at, route_of, takes_body},
+    fallback::{nothing_at, too_large},
     headers::{guard, name_request},
     key::{key, missing},
     origin::Page,
+    paths::{route_of, takes_body},
     rate::Sender,
     record::Record,
     reply::Failure,
@@ -120,7 +121,7 @@ fn has_length(request: &ServiceRequest) -> bool {
 
 /// The problem of a body that nobody asked for and that does not end.
 fn unfinished() -> Failure {
-    Failure::from(super::fallback::too_large()).and_close()
+    Failure::from(too_large()).and_close()
 }
 
 /// Whether the sender may ask at all, and so much.

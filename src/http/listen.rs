@@ -8,7 +8,7 @@ use actix_service::{ServiceFactoryExt as _, fn_service, map_config};
 use actix_web::{dev::AppConfig, http::KeepAlive, web::Data};
 use tokio::net::{TcpSocket, TcpStream};
 
-use super::{serve::app, state::State, stream::Stream};
+use super::{app::app, state::State, stream::Stream};
 use crate::config::Settings;
 
 /// How long a connection without a request stays open; a till sends many in a row, and a service

@@ -6,9 +6,9 @@ use utoipa::IntoParams;
 
 use super::{
     accept::first_of,
+    app::guarded,
     drinks::AtSite,
     reply::{Failure, chosen, tagged, tagged_as},
-    serve::guarded,
     state::State,
 };
 use crate::{

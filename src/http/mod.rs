@@ -1,6 +1,7 @@
 //! HTTP: one file a resource, the route list, and what a request does not reach a handler with.
 
 mod accept;
+mod app;
 mod body;
 mod book;
 mod client;
@@ -16,10 +17,10 @@ mod menus;
 mod metrics;
 mod openapi;
 mod origin;
+mod paths;
 mod rate;
 mod record;
 mod reply;
-mod serve;
 mod sites;
 mod slots;
 mod state;
@@ -28,9 +29,9 @@ mod stream;
 mod tickets;
 mod turn;
 
+pub use app::app;
 pub use listen::{Listening, listen};
 pub use openapi::document;
-pub use serve::app;
 pub use state::State;
 
 use utoipa_actix_web::service_config::ServiceConfig;

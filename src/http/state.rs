@@ -11,7 +11,7 @@ use jiff::Timestamp;
 use super::{menus::Menus, rate::Rate, slots::Slots};
 use crate::{
     answering::{Builds, Sent},
-    config::Settings,
+    config::{Settings, reachable_by_others},
     in_force::{Editions, InForce},
     keys::KeyRing,
     observe::{Metrics, Reload, Traces},
@@ -130,7 +130,8 @@ impl State {
 
     /// Whether a request without a key is taken at all.
     pub(super) fn is_open(&self) -> bool {
-        self.settings.listen.open || self.settings.listen.address.ip().to_canonical().is_loopback()
+        let listen = &self.settings.listen;
+        listen.open || !reachable_by_others(listen.address)
     }
 
     /// What is true of a request to the site that carries no key.

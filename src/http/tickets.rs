@@ -4,9 +4,9 @@ use actix_web::{HttpRequest, HttpResponse, http::header, post, web};
 
 use super::{
     accept::first_of,
+    app::guarded,
     key::may_override,
     reply::{Failure, chosen, json, plain},
-    serve::guarded,
     state::State,
 };
 use crate::{
