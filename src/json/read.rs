@@ -98,7 +98,11 @@ pub fn read(text: &str, limits: Limits) -> Result<Read, Complaint> {
 fn said_of(fault: &serde_json::Error) -> String {
     let message = fault.to_string();
     let message = message.split(" at line ").next().unwrap_or(&message);
-    message.replace(" found while parsing a string", " within a string")
+    // Whoever reads it has `found` before it.
+    match message.strip_prefix("expected ") {
+        Some(missing) => format!("no {missing}"),
+        None => message.replace(" found while parsing a string", " within a string"),
+    }
 }
 
 /// Most faults that are told of one text; whoever wrote it mends these first.
