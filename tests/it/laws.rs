@@ -2,13 +2,13 @@
 
 use std::sync::LazyLock;
 
-use cupwright::in_force::InForce;
+use cupwright::{book::IngredientKind, in_force::InForce};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use crate::{
     lines::{DEMO, Posted, answer_to, posted},
-    support::{answer_bytes, demo},
+    support::{answer_bytes, chance::cases, demo},
 };
 
 /// The demo a second time, loaded by itself.
@@ -91,8 +91,18 @@ fn kept_milk_ml(site: &str, build: &Value) -> f64 {
     leaf.map_or(0.0, |kept| (kept - steeped).max(0.0))
 }
 
+/// The temperature at which the coldest thing in the cup, ice aside, was kept.
+fn coldest_c(site: &str, build: &Value) -> f64 {
+    let bar = &DEMO.bars[site];
+    let parts = build["parts"].as_array().unwrap().iter();
+    let kept = parts.filter_map(|part| bar.ingredient(part["ingredient"].as_str()?));
+    kept.filter(|one| one.kind != IngredientKind::Ice)
+        .map(|one| one.stored_c.c())
+        .fold(f64::INFINITY, f64::min)
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(256))]
+    #![proptest_config(cases(256))]
 
     /// L1.
     #[test]
@@ -201,15 +211,17 @@ proptest! {
         prop_assert!((low..=high).contains(&gap), "{gap} g for {kept_ml} mL kept: {line} {build:#}");
     }
 
-    /// L10.
+    /// L10. Degrees Celsius alone go below zero: ice cream with its coffee beside it is handed over
+    /// frozen, and no colder than it was kept.
     #[test]
-    fn no_number_of_a_build_is_negative(there in posted()) {
+    fn no_amount_of_a_build_is_negative(there in posted()) {
         let Some((line, answer)) = accepted(&there) else { return Ok(()) };
+        let coldest = coldest_c(&there.site, &answer["build"]);
         let mut seen = 0;
         let mut negative = Vec::new();
         each_number(&answer["build"], "", &mut |at, number| {
             seen += 1;
-            if number < 0.0 {
+            if number < if at.ends_with("_c") { coldest.min(0.0) } else { 0.0 } {
                 negative.push(format!("{at}: {number}"));
             }
         });

@@ -11,7 +11,10 @@ use cupwright::{
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
-use crate::lines::{DEMO, Posted, answer_to, posted};
+use crate::{
+    lines::{DEMO, Posted, answer_to, posted},
+    support::chance::cases,
+};
 
 fn bar(there: &Posted) -> &'static Bar {
     &DEMO.bars[there.site.as_str()]
@@ -77,7 +80,7 @@ fn price_by_the_book(bar: &Bar, canonical: &Value, build: &Value) -> Money {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(192))]
+    #![proptest_config(cases(192))]
 
     /// L6.
     #[test]

@@ -7,7 +7,10 @@ use cupwright::{
 };
 use proptest::prelude::*;
 
-use crate::lines::{DEMO, Posted, posted};
+use crate::{
+    lines::{DEMO, Posted, posted},
+    support::chance::cases,
+};
 
 fn line(there: &Posted, reason: Option<&str>) -> Line {
     let posted: TicketLine = serde_json::from_value(there.line()).unwrap();
@@ -20,7 +23,7 @@ fn judged(there: &Posted, reason: Option<&str>, may_override: bool) -> Verdict<'
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(384))]
+    #![proptest_config(cases(384))]
 
     #[test]
     fn an_override_accepts_what_may_be_waived_and_says_so(there in posted()) {

@@ -9,7 +9,7 @@ use cupwright::engine::physics::{
 use proptest::prelude::*;
 use seuif97::{OD, OH, pt, px};
 
-use crate::support::text;
+use crate::support::{chance::cases, text};
 
 /// One atmosphere, MPa.
 const ATMOSPHERE_MPA: f64 = 0.101_325;
@@ -332,6 +332,8 @@ fn steaming() -> impl Strategy<Value = Steaming> {
 }
 
 proptest! {
+    #![proptest_config(cases(256))]
+
     #[test]
     fn cold_milk_and_condensate_are_inverse_of_each_other(
         steaming in steaming(),

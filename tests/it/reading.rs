@@ -6,7 +6,10 @@ use cupwright::answering::{read_closely, read_quickly};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
-use crate::{outside::mutants::mutants, support::root};
+use crate::{
+    outside::mutants::mutants,
+    support::{chance::cases, root},
+};
 
 /// A ticket with every field, so that each bound has a place where it can be broken.
 fn full() -> Value {
@@ -176,7 +179,7 @@ static BODIES: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| {
 });
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(4_000))]
+    #![proptest_config(cases(4_000))]
 
     /// Bytes are overwritten, taken out, put in twice or swapped for what JSON is made of.
     #[test]

@@ -20,7 +20,7 @@ use uuid::{Uuid, Variant};
 use crate::{
     changed::{demo_book, demo_site, load, put},
     lines::DEMO,
-    support::{demo as in_force, root},
+    support::{chance::cases, demo as in_force, root},
 };
 
 /// Source: RFC 8785, test data of its author; see `tests/reference/rfc8785/README.md`.
@@ -89,6 +89,8 @@ fn given() -> impl Strategy<Value = Given> {
 }
 
 proptest! {
+    #![proptest_config(cases(256))]
+
     /// Source: RFC 8785, by the crate `serde_json_canonicalizer`: what a build's digest covers is
     /// written by hand, and must be what the library makes of the same value.
     #[test]

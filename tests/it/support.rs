@@ -1,5 +1,6 @@
 //! What several tests need: paths, the demo, and files that are held to what the code makes.
 
+pub(crate) mod chance;
 pub(crate) mod tools;
 
 use std::{fs, path::PathBuf, sync::Arc};

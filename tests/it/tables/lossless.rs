@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::{Open, different, rfc_4180, text_of};
 use crate::{
     changed::{demo_book, pointer, put, take_out},
-    support::text,
+    support::{chance::cases, text},
 };
 
 fn starter_book() -> Value {
@@ -208,7 +208,7 @@ fn own() -> impl Strategy<Value = Value> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 192, failure_persistence: None, ..Default::default() })]
+    #![proptest_config(cases(192))]
 
     #[test]
     fn nasty_texts_come_back(

@@ -10,7 +10,10 @@ use proptest::prelude::*;
 use serde_json::json;
 
 use super::{button, read, wrong};
-use crate::tables::{Cells, rfc_4180, text_of};
+use crate::{
+    support::chance::cases,
+    tables::{Cells, rfc_4180, text_of},
+};
 
 fn cells(rows: &[[&str; 4]]) -> Cells {
     rows.iter().map(|row| row.map(str::to_owned).to_vec()).collect()
@@ -208,6 +211,8 @@ fn buttons() -> impl Strategy<Value = Vec<Button>> {
 }
 
 proptest! {
+    #![proptest_config(cases(256))]
+
     #[test]
     fn whatever_is_on_the_buttons_comes_back_from_csv_and_from_json(buttons in buttons()) {
         let text = csv_of(&buttons);
