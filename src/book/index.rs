@@ -17,8 +17,8 @@ use super::{
     lexicon::Lexicon,
     overlay::Overlay,
     types::{
-        Allergen, Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material, Modifier, Service,
-        Site, Size, Texture, Vessel,
+        Allergen, Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material, Modifier, Season,
+        Service, Site, Size, Texture, Vessel,
     },
 };
 use crate::{
@@ -83,6 +83,8 @@ struct Positions {
     sizes: FxHashMap<Id, usize>,
     textures: FxHashMap<Id, usize>,
     vessels: FxHashMap<Id, usize>,
+    /// Drinks that have a season.
+    seasonal: Vec<usize>,
 }
 
 /// Each element's key with its position.
@@ -103,6 +105,9 @@ impl Positions {
             sizes: positions(&book.sizes, |one| &one.id),
             textures: positions(&book.textures, |one| &one.id),
             vessels: positions(&book.vessels, |one| &one.id),
+            seasonal: (0..book.drinks.len())
+                .filter(|at| book.drinks[*at].season.is_some())
+                .collect(),
         }
     }
 }
@@ -168,6 +173,12 @@ impl Bar {
             lexicon,
             at,
         })
+    }
+
+    /// Drinks that are offered on some days of the year only, each with those days.
+    pub fn seasonal(&self) -> impl Iterator<Item = (&Drink, Season)> {
+        let drinks = self.at.seasonal.iter().filter_map(|at| self.book.drinks.get(*at));
+        drinks.filter_map(|drink| Some((drink, drink.season?)))
     }
 
     /// The drink with this id.

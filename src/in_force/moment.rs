@@ -30,14 +30,10 @@ pub fn moment(
     let zone = TimeZone::get(&bar.site.time_zone).unwrap_or(TimeZone::UTC);
     let local = at.to_zoned(zone);
     let day = MonthDay { month: local.month(), day: local.day() };
-    let gone = bar
-        .book
-        .drinks
-        .iter()
-        .filter(|drink| drink.season.as_ref().is_some_and(|season| !season.holds(day)));
+    let gone = bar.seasonal().filter(|(_, season)| !season.holds(day));
     Ok(Moment {
         may_override: false,
         out_of_stock: out_of_stock.to_vec(),
-        out_of_season: gone.map(|drink| drink.id.to_string()).collect(),
+        out_of_season: gone.map(|(drink, _)| drink.id.to_string()).collect(),
     })
 }

@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 
 use super::{AnswerLine, CONTRACT_NAME, answer_line};
 use crate::{
-    book::Bar,
+    book::{Bar, Id},
     engine::{Line, Verdict},
     words::Catalogue,
 };
@@ -62,11 +62,14 @@ pub struct SiteStamp {
 #[derive(Clone, Debug, Default, Serialize, ToSchema)]
 pub struct AllergensOfOrder {
     /// Contained in ingredients.
-    pub ingredients: BTreeSet<String>,
+    #[schema(value_type = BTreeSet<String>)]
+    pub ingredients: BTreeSet<Id>,
     /// That packs say may be contained, beyond the above.
-    pub may_contain: BTreeSet<String>,
+    #[schema(value_type = BTreeSet<String>)]
+    pub may_contain: BTreeSet<Id>,
     /// On shared equipment, beyond the ingredients.
-    pub shared_equipment: BTreeSet<String>,
+    #[schema(value_type = BTreeSet<String>)]
+    pub shared_equipment: BTreeSet<Id>,
 }
 
 impl BookStamp {
@@ -93,12 +96,12 @@ impl AllergensOfOrder {
     /// What one line adds.
     pub fn of_verdict(verdict: &Verdict<'_>) -> Self {
         let Verdict::Accept { build, .. } = verdict else { return Self::default() };
-        let text = |id: &&crate::book::Id| id.to_string();
         let allergens = &build.allergens;
+        let ids = |ids: &[&Id]| ids.iter().map(|id| Id::clone(id)).collect();
         Self {
-            ingredients: allergens.ingredients.iter().map(text).collect(),
-            may_contain: allergens.may_contain.iter().map(text).collect(),
-            shared_equipment: allergens.shared.iter().map(|one| one.allergen.to_string()).collect(),
+            ingredients: ids(&allergens.ingredients),
+            may_contain: ids(&allergens.may_contain),
+            shared_equipment: allergens.shared.iter().map(|one| one.allergen.clone()).collect(),
         }
     }
 
