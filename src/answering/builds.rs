@@ -6,7 +6,7 @@ use quick_cache::{Weighter, sync::Cache};
 
 use crate::{
     engine::{Given, Line, What},
-    wire::AllergensOfOrder,
+    wire::{AllergensOfOrder, CaffeineView},
 };
 
 /// An accepted line as bytes, without what differs from ticket to ticket.
@@ -16,6 +16,8 @@ pub(super) struct Kept {
     pub(super) tail: Box<[u8]>,
     /// What the line adds to the allergens of its order.
     pub(super) allergens: AllergensOfOrder,
+    /// Caffeine of one cup, where it is known.
+    pub(super) caffeine: Option<CaffeineView>,
 }
 
 /// Counts bytes, and about what a place costs beside them.

@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     engine::{Line, Verdict},
-    wire::{AllergensOfOrder, Answer, Kind, Problem, answer_line},
+    wire::{AllergensOfOrder, Answer, CaffeineView, Kind, Problem, answer_line},
 };
 
 /// An answer, and how its lines fare.
@@ -58,7 +58,8 @@ impl Tally {
 }
 
 /// How every answer ends whose allergens and lines are still to come.
-const OPEN: &[u8] = br#"{"ingredients":[],"may_contain":[],"shared_equipment":[]},"lines":[]}"#;
+const OPEN: &[u8] =
+    br#"{"ingredients":[],"may_contain":[],"shared_equipment":[]},"caffeine":null,"lines":[]}"#;
 
 /// Room for one line of an answer; what is larger makes it grow.
 const USUAL_LINE: usize = 3_072;
@@ -72,6 +73,10 @@ pub(super) fn render(
     let Placed { bar, catalogue, lines, .. } = placed;
     let mut tally = Tally::default();
     let mut allergens = AllergensOfOrder::default();
+    let mut caffeine = Some(CaffeineView::default());
+    let mut drunk = |cup: Option<CaffeineView>, line: &Line| {
+        caffeine = caffeine.zip(cup).map(|(sum, cup)| sum.and(cup, line.quantity));
+    };
     let mut last: Option<Arc<Kept>> = None;
     let mut rendered = Vec::with_capacity(lines.len() * USUAL_LINE + 1_024);
     let mut key = key_of(placed, with_build);
@@ -87,6 +92,7 @@ pub(super) fn render(
             if let Some(kept) = builds.get(&key) {
                 head(&mut rendered, line)?;
                 rendered.extend_from_slice(&kept.tail);
+                drunk(kept.caffeine, line);
                 // Most lines of a long order are like the one before.
                 if !last.as_ref().is_some_and(|last| Arc::ptr_eq(last, &kept)) {
                     allergens.add(&kept.allergens);
@@ -101,13 +107,15 @@ pub(super) fn render(
         tally.count(&verdict);
         let own = AllergensOfOrder::of_verdict(&verdict);
         allergens.add(&own);
+        let cup = CaffeineView::of_verdict(bar, &verdict);
+        drunk(cup, line);
         let begin = rendered.len();
         let view = answer_line(bar, &line.id, at, &verdict, catalogue, with_build);
         serde_json::to_writer(&mut rendered, &view).map_err(|fault| Kind::Internal.with(fault))?;
         if let (Some(builds), Verdict::Accept { .. }) = (builds, &verdict)
             && let Some(tail) = tail_of(&rendered[begin..], line)?
         {
-            builds.keep(&key, Arc::new(Kept { tail: tail.into(), allergens: own }));
+            builds.keep(&key, Arc::new(Kept { tail: tail.into(), allergens: own, caffeine: cup }));
         }
     }
     allergens.settle();
@@ -115,6 +123,8 @@ pub(super) fn render(
     let mut bytes = Vec::with_capacity(opening.tail.len() + rendered.len() + 512);
     bytes.extend_from_slice(&opening.tail);
     serde_json::to_writer(&mut bytes, &allergens).map_err(|fault| Kind::Internal.with(fault))?;
+    bytes.extend_from_slice(b",\"caffeine\":");
+    serde_json::to_writer(&mut bytes, &caffeine).map_err(|fault| Kind::Internal.with(fault))?;
     bytes.extend_from_slice(b",\"lines\":[");
     bytes.extend_from_slice(&rendered);
     bytes.extend_from_slice(b"]}");
@@ -137,7 +147,8 @@ fn opening(placed: &Placed<'_>, builds: Option<&Builds>) -> Result<Arc<Kept>, Pr
     let Some(begin) = bytes.strip_suffix(OPEN) else {
         return Err(Kind::Internal.with("An answer without lines ends otherwise."));
     };
-    let kept = Arc::new(Kept { tail: begin.into(), allergens: AllergensOfOrder::default() });
+    let allergens = AllergensOfOrder::default();
+    let kept = Arc::new(Kept { tail: begin.into(), allergens, caffeine: None });
     if let Some(builds) = builds {
         builds.keep(&key, Arc::clone(&kept));
     }

@@ -1,13 +1,16 @@
 //! One line, all phases in one fixed order: order, solve, derive.
 
 use super::{
-    derive::{self, Allergens, Change, Declaration, Noticed, Step},
+    derive::{self, Allergens, Caffeine, Change, Declaration, Fed, Noticed, Step, Strength},
     line::{Given, Line, Moment, What},
     objection::{Code, Manner, Objection},
     order::{Held, Holding, Order, note, order, settle},
     solve::{Solved, judge, solve},
 };
-use crate::{book::Bar, units::Figure};
+use crate::{
+    book::{Bar, NutritionRule},
+    units::{Figure, Quotient},
+};
 
 /// The exact, complete recipe of one cup.
 #[derive(Debug)]
@@ -81,8 +84,28 @@ fn made<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Result<Build<'b>, Vec
 }
 
 impl<'b> Build<'b> {
+    /// How strong it is, where there is coffee in it and the book says enough.
+    pub fn strength(&self) -> Option<Strength> {
+        derive::strength(&self.order, &self.solved)
+    }
+
+    /// Grams of milk for each gram of coffee, where it has both.
+    pub fn milk_ratio(&self) -> Option<Quotient> {
+        derive::milk_ratio(&self.order, &self.solved)
+    }
+
+    /// Its caffeine, where the book says enough.
+    pub fn caffeine(&self, bar: &Bar) -> Option<Caffeine> {
+        derive::caffeine(bar, &self.order, &self.solved)
+    }
+
+    /// What it feeds by a region's rule.
+    pub fn fed(&self, rule: &NutritionRule) -> Fed<'b> {
+        derive::fed(rule, &derive::eaten(&self.order, &self.solved))
+    }
+
     /// What the reader of the line must know.
-    pub fn notices(&self, bar: &Bar, line: &Line) -> Vec<Noticed<'b>> {
+    pub fn notices(&self, bar: &'b Bar, line: &Line) -> Vec<Noticed<'b>> {
         derive::notices(bar, line, &self.order, &self.solved, &self.declared)
     }
 

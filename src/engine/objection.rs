@@ -387,4 +387,10 @@ notices! {
     HotWithoutLid, "hot-without-lid", "caution";
     /// A refusal was overridden.
     Overridden, "overridden", "caution";
+    /// More milk for each gram of coffee than the drink usually has.
+    WeakerThanUsual, "weaker-than-usual", "info";
+    /// Less milk for each gram of coffee than the drink usually has.
+    StrongerThanUsual, "stronger-than-usual", "info";
+    /// More caffeine than a published guide value.
+    CaffeineAboveGuide, "caffeine-above-guide", "info";
 }

@@ -100,6 +100,9 @@ phrases! {
     NoticeFoamBeside, "notice.foam-beside";
     NoticeOverridden, "notice.overridden";
     NoticeWithoutLid, "notice.hot-without-lid";
+    NoticeWeaker, "notice.weaker-than-usual";
+    NoticeStronger, "notice.stronger-than-usual";
+    NoticeCaffeine, "notice.caffeine-above-guide";
     ViaWand, "via.wand";
     ViaJug, "via.jug";
     ViaWhisk, "via.whisk";

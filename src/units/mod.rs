@@ -74,3 +74,19 @@ quantity! {
     /// Grams of a nutrient in 100 g of food, held in milligrams.
     Per100, "g per 100 g", from_mg, mg, from_g, g, 0..=100
 }
+quantity! {
+    /// Milligrams of a substance in a gram, held in micrograms per gram.
+    PerGram, "mg/g", from_ug_g, ug_g, from_mg_g, mg_g, 0..=1_000
+}
+quantity! {
+    /// Energy in a gram, in kilojoules or kilocalories, held in thousandths of either.
+    EnergyFactor, "per gram", from_thousandths, thousandths, from_value, value, 0..=100
+}
+quantity! {
+    /// A bare quotient or bound of a rule; held in thousandths.
+    Quotient, "units", from_thousandths, thousandths, from_value, value, 0..=100_000
+}
+quantity! {
+    /// Parts of a hundred, held in thousandths of a per cent.
+    Percent, "%", from_thousandths, thousandths, from_percent, percent, 0..=100
+}

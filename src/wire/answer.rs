@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::{AnswerLine, CONTRACT_NAME, answer_line};
+use super::{AnswerLine, CONTRACT_NAME, CaffeineView, answer_line};
 use crate::{
     book::{Bar, Id},
     engine::{Line, Verdict},
@@ -27,6 +27,9 @@ pub struct Answer<'a> {
     pub lang: String,
     /// Allergens over all lines that can be made.
     pub allergens: AllergensOfOrder,
+    /// Caffeine over the order's accepted lines, each as often as it is ordered; null where that of
+    /// one is not known.
+    pub caffeine: Option<CaffeineView>,
     /// The verdicts, in the order of the ticket.
     pub lines: Vec<AnswerLine<'a>>,
 }
@@ -141,8 +144,12 @@ impl<'a> Answer<'a> {
         let one = |(at, (line, verdict)): (usize, (&Line, &'a Verdict<'a>))| {
             answer_line(bar, &line.id, at, verdict, catalogue, with_build)
         };
+        let caffeine =
+            lines.iter().zip(verdicts).try_fold(CaffeineView::default(), |sum, (line, verdict)| {
+                Some(sum.and(CaffeineView::of_verdict(bar, verdict)?, line.quantity))
+            });
         let lines = lines.iter().zip(verdicts).enumerate().map(one).collect();
-        Self { lines, ..Self::bare(bar, catalogue, AllergensOfOrder::of(verdicts)) }
+        Self { lines, caffeine, ..Self::bare(bar, catalogue, AllergensOfOrder::of(verdicts)) }
     }
 
     /// The answer without its lines.
@@ -154,6 +161,7 @@ impl<'a> Answer<'a> {
             contract: CONTRACT_NAME,
             lang: catalogue.lang.to_string(),
             allergens,
+            caffeine: None,
             lines: Vec::new(),
         }
     }

@@ -290,12 +290,12 @@ fn price_view(bar: &Bar, price: Money) -> PriceView<'_> {
 }
 
 fn notice_view(catalogue: &Catalogue, noticed: &Noticed<'_>) -> NoticeView {
-    let Noticed { notice, phrase, gaps } = noticed;
+    let Noticed { notice, phrase, gaps, source } = noticed;
     NoticeView {
         code: notice.as_str(),
         severity: notice.severity(),
         text: words::gaps(catalogue, *phrase, gaps),
-        source: None,
+        source: source.map(str::to_owned),
     }
 }
 

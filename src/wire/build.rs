@@ -7,16 +7,17 @@ use super::{
     BUILD_SCHEMA,
     answer_line::AllergensView,
     digest::{build_digest, build_id},
+    figures::{CaffeineView, NutritionView, StrengthView, nutrition_view},
 };
 use crate::{
     book::{Bar, Part, Service, Stage},
     engine::{
         Build,
-        derive::Step,
+        derive::{Step, liquid, rule},
         order::{CoffeeOrder, Draw, Order},
         solve::{Baskets, Coffee, LayerOf, Milk, Portion, PortionOf, Solved},
     },
-    units::{Length, Mass, Span, Temperature, Volume},
+    units::{Length, Mass, Quotient, Span, Temperature, Volume},
     words::{self, Catalogue},
 };
 
@@ -59,6 +60,13 @@ pub struct BuildView<'a> {
     pub steps: Vec<StepView>,
     /// As served.
     pub serve: ServeView,
+    /// How strong the coffee is; null without coffee in the cup, or where the book does not say how
+    /// much dissolves.
+    pub strength: Option<StrengthView>,
+    /// Caffeine; null where the book does not say what its coffee holds.
+    pub caffeine: Option<CaffeineView>,
+    /// What it feeds; null where the site's region has no rule.
+    pub nutrition: Option<NutritionView<'a>>,
     /// Allergens.
     pub allergens: AllergensView<'a>,
     /// What it was worked from.
@@ -117,6 +125,9 @@ pub struct CoffeeView<'a> {
     /// Yield over dose, in thousandths.
     #[schema(value_type = f64)]
     pub ratio: Thousandths,
+    /// Grams of liquid milk in the cup, condensate included, for each gram of coffee; null without
+    /// milk in the cup.
+    pub milk_ratio: Option<Quotient>,
     /// Time window of the pull.
     pub time_s: SecondsView,
     /// Double baskets pulled.
@@ -282,7 +293,10 @@ pub fn build_view<'a>(
         },
         service: order.service,
         size: order.size,
-        coffee: solved.coffee.zip(order.coffee.as_ref()).map(coffee_view),
+        coffee: solved.coffee.zip(order.coffee.as_ref()).map(|(coffee, how)| {
+            let tenth = |ratio: Quotient| ratio.to_nearest(Quotient::from_thousandths(100));
+            coffee_view(coffee, how, build.milk_ratio().map(tenth))
+        }),
         milk: solved.milk.as_ref().map(milk_view),
         water: water_view(order, solved),
         ice: ice_view(solved),
@@ -290,6 +304,9 @@ pub fn build_view<'a>(
         layers: solved.layers.iter().map(layer_view).collect(),
         steps: steps.iter().enumerate().map(|(at, step)| step_view(catalogue, at, step)).collect(),
         serve: ServeView { temperature_c: solved.serve.to_nearest(Temperature::from_mc(1_000)) },
+        strength: build.strength().map(StrengthView::from),
+        caffeine: build.caffeine(bar).map(CaffeineView::from),
+        nutrition: rule(bar).map(|rule| nutrition_view(rule, &build.fed(rule), liquid(solved))),
         allergens: AllergensView::from(allergens),
         worked_from: WorkedFrom {
             book: bar.book_digest.to_string(),
@@ -299,7 +316,11 @@ pub fn build_view<'a>(
     }
 }
 
-fn coffee_view<'a>((coffee, order): (Coffee, &'a CoffeeOrder<'a>)) -> CoffeeView<'a> {
+fn coffee_view<'a>(
+    coffee: Coffee,
+    order: &'a CoffeeOrder<'a>,
+    milk_ratio: Option<Quotient>,
+) -> CoffeeView<'a> {
     let Coffee { halves, doubles, singles, spare_halves, dose, pulled, in_cup, volume: _, time } =
         coffee;
     CoffeeView {
@@ -312,6 +333,7 @@ fn coffee_view<'a>((coffee, order): (Coffee, &'a CoffeeOrder<'a>)) -> CoffeeView
         in_cup_g: tenth_g(in_cup),
         left_over_g: tenth_g(coffee.left_over()),
         ratio: Thousandths(pulled.scaled(1_000, dose.mg()).mg()),
+        milk_ratio,
         time_s: SecondsView { min: time.min, max: time.max },
         doubles,
         singles,

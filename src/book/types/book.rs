@@ -8,12 +8,14 @@ use utoipa::ToSchema;
 
 use super::{
     bench::{Jug, Material, ServiceRow, Size, Texture, Vessel},
+    caffeine::{BeanCaffeine, CaffeineBook},
     drink::Drink,
     example::{Example, ExampleModifier},
     extraction::Extraction,
     id::{Id, Lang, Words},
     ingredient::Ingredient,
     modifier::Modifier,
+    nutrition::NutritionRule,
     site::Site,
 };
 use crate::units::Temperature;
@@ -68,6 +70,9 @@ pub struct Book {
     pub beans: Vec<Bean>,
     /// Pulls; the first is the usual one, which steps do not name.
     pub pulls: Vec<Named>,
+    /// Caffeine in coffee; without it, builds say nothing of caffeine.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub caffeine: Option<CaffeineBook>,
     /// Extraction styles.
     pub extractions: Vec<Extraction>,
     /// Cups.
@@ -156,6 +161,10 @@ pub struct Bean {
     pub ingredient: Id,
     /// Whether it is decaffeinated.
     pub decaf: bool,
+    /// Its caffeine; a mixture without any of its own has half of each of its two beans. Decaf has
+    /// some too.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub caffeine: Option<BeanCaffeine>,
     /// The two beans of which it is half and half. Where no grinder holds the mixture itself, each
     /// gives half of the halves.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -171,6 +180,10 @@ pub struct Region {
     pub id: Id,
     /// Name in each language.
     pub names: Words,
+    /// How energy is worked out and figures are rounded here; without it, builds say nothing of
+    /// nutrition.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nutrition_rule: Option<NutritionRule>,
     /// Fields of the book that this region replaces: a path by ids, and the value.
     #[serde(default)]
     #[schema(value_type = BTreeMap<String, Value>)]

@@ -11,7 +11,7 @@ use super::{
     season::Season,
     site::Service,
 };
-use crate::units::{Length, Money, Range, Temperature, Volume};
+use crate::units::{Length, Money, Quotient, Range, Temperature, Volume};
 
 /// One drink of the book.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -39,6 +39,10 @@ pub struct Drink {
     /// Bounds outside which it is not this drink any more.
     #[serde(default)]
     pub envelope: Envelope,
+    /// Grams of liquid milk in the cup, condensate included, for each gram of coffee, as it is usually
+    /// made; outside, a notice says so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub usual_milk_ratio: Option<Range<Quotient>>,
     /// The drink to offer instead, for each way of leaving the envelope.
     #[serde(default)]
     pub neighbours: BTreeMap<Id, Id>,

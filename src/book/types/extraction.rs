@@ -3,8 +3,11 @@
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::id::{Id, Words};
-use crate::units::{Density, Mass, Span, SpecificHeat, Temperature};
+use super::{
+    id::{Id, Words},
+    nutrition::Nutrition,
+};
+use crate::units::{Density, Mass, Percent, Span, SpecificHeat, Temperature};
 
 /// A way of making coffee, with one row for each bean, pull and basket.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -20,6 +23,9 @@ pub struct Extraction {
     pub density_kg_m3: Density,
     /// Specific heat of the coffee in the cup.
     pub specific_heat_kj_kg_k: SpecificHeat,
+    /// Nutrients of 100 g of the coffee in the cup.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nutrition: Option<Nutrition>,
     /// The recipes.
     #[schema(min_items = 1, max_items = 1000)]
     pub rows: Vec<ExtractionRow>,
@@ -44,6 +50,9 @@ pub struct ExtractionRow {
     pub yield_g: Mass,
     /// How far the yield may be off, either way.
     pub yield_tolerance_g: Mass,
+    /// Dissolved solids in the coffee that the recipe is meant to give, as a refractometer shows them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tds_percent: Option<Percent>,
     /// Time from the first to the last moment of flow that is within the recipe.
     pub time_s: Seconds,
     /// Water temperature at the machine.

@@ -5,7 +5,11 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::id::{Id, Words};
+use super::{
+    caffeine::IngredientCaffeine,
+    id::{Id, Words},
+    nutrition::Nutrition,
+};
 use crate::units::{Density, Displacement, Per100, Share, SpecificHeat, Temperature};
 
 /// One thing that is bought, stored and used; allergens come from here and nowhere else.
@@ -42,6 +46,12 @@ pub struct Ingredient {
     /// Liquid that each gram of a leaf or ground keeps when strained, in mL.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub keeps_ml_g: Option<Displacement>,
+    /// Nutrients of 100 g, from its label; water and ice have none and need none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nutrition: Option<Nutrition>,
+    /// Caffeine that each gram brings; without it, it brings none. A coffee's stands with its bean.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub caffeine: Option<IngredientCaffeine>,
     /// Ingredients it is made of; their allergens are its own too.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub made_of: Vec<Id>,

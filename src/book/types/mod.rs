@@ -4,6 +4,8 @@
 
 mod bench;
 mod book;
+mod caffeine;
+mod cost;
 mod drink;
 mod effect;
 mod example;
@@ -11,12 +13,17 @@ mod extraction;
 mod id;
 mod ingredient;
 mod modifier;
+mod nutrition;
 mod part;
 mod season;
 mod site;
 
 pub use bench::{Jug, Material, ServiceRow, Size, Texture, Vessel};
 pub use book::{Allergen, Bean, Book, Named, NoteWords, Region};
+pub use caffeine::{
+    BeanCaffeine, CaffeineBook, CaffeineGuide, CurvePoint, IngredientCaffeine, Milligrams,
+};
+pub use cost::{Costs, Purchase};
 pub use drink::{Cup, Drink, Envelope, Remainder};
 pub use effect::{Addition, AppliesTo, Effect, Exclusion};
 pub use example::{
@@ -29,6 +36,7 @@ pub use modifier::{
     Anchor, CountLimit, CounterModifier, FlagModifier, Modifier, Otherwise, OtherwiseVerdict,
     Phase, SlotModifier, SlotValue,
 };
+pub use nutrition::{Energy, Nutrient, Nutrition, NutritionRule, RoundingRow};
 pub use part::{
     Amount, BrewPart, CoffeePart, Foam, IcePart, IngredientPart, MilkPart, Part, PastePart,
     SetPoint, Stage, SteepPart, SteepStage, WaterPart,

@@ -13,7 +13,7 @@ use utoipa::{
 
 use super::id::Id;
 use crate::json::word;
-use crate::units::{Density, Length, Mass, Share, Span, Temperature, Volume};
+use crate::units::{Density, Length, Mass, Percent, Share, Span, Temperature, Volume};
 
 word! { /// The kind of a coffee part.
 CoffeeWord = "coffee" }
@@ -298,6 +298,9 @@ pub struct BrewPart {
     pub ml: Volume,
     /// Ground coffee for each litre of water.
     pub dose_g_l: Density,
+    /// Share of the ground coffee that dissolves, in per cent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub extraction_yield_percent: Option<Percent>,
     /// The water, by ingredient id.
     pub water: Id,
     /// Temperature of the water on the coffee.

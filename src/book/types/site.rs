@@ -8,6 +8,7 @@ use utoipa::ToSchema;
 
 use super::{
     bench::{Jug, Vessel},
+    cost::Costs,
     id::{Id, Lang, Words},
 };
 use crate::units::{Flow, Length, Mass, Pressure, Share, Volume};
@@ -68,6 +69,9 @@ pub struct Site {
     pub pour_mark_ml: Volume,
     /// Milk that stays in a jug after pouring.
     pub film_g: Mass,
+    /// What the site pays; without it, nothing is said of costs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub costs: Option<Costs>,
     /// Label printers.
     #[serde(default)]
     pub printers: Vec<Printer>,

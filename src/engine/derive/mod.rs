@@ -2,18 +2,27 @@
 
 mod allergens;
 mod allergy;
+mod caffeine;
 mod changes;
 mod notices;
+mod nutrition;
 mod steps;
+mod strength;
 
 pub use allergens::{Allergens, Shared};
 pub use allergy::Declaration;
+pub use caffeine::Caffeine;
 pub use changes::{Change, Sticker};
 pub use notices::Noticed;
+pub use nutrition::{Fed, Labelled};
 pub use steps::{Station, Step};
+pub use strength::{Interval, Strength};
 
 pub use allergens::allergens;
 pub use allergy::allergies;
+pub use caffeine::{caffeine, extracted_share};
 pub use changes::changes;
 pub use notices::notices;
+pub use nutrition::{eaten, fed, rounded, rule};
 pub use steps::steps;
+pub use strength::{liquid, milk_ratio, strength};

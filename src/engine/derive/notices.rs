@@ -1,6 +1,10 @@
 //! Notices: what the reader of an accepted line must know.
 
-use super::allergy::{Declaration, phrase_of};
+use super::{
+    allergy::{Declaration, phrase_of},
+    caffeine::caffeine,
+    strength::milk_ratio,
+};
 use crate::{
     book::{AllergyRoute, Bar, Part},
     engine::{
@@ -10,7 +14,7 @@ use crate::{
         phrase::{Gap, Gaps, Phrase},
         solve::{Milk, Solved},
     },
-    units::{Mass, Temperature, Volume},
+    units::{Mass, Quotient, Temperature, Volume},
 };
 
 /// A notice with its sentence.
@@ -22,6 +26,8 @@ pub struct Noticed<'b> {
     pub phrase: Phrase,
     /// What fills the sentence's gaps.
     pub gaps: Gaps<'b>,
+    /// Published source, where there is one.
+    pub source: Option<&'b str>,
 }
 
 /// Whether a cup that goes out with a lid goes out without one.
@@ -62,14 +68,14 @@ fn gaps_of<'b>(one: &Declaration<'b>) -> Gaps<'b> {
 
 /// The notices of a line that is made.
 pub fn notices<'b>(
-    bar: &Bar,
+    bar: &'b Bar,
     line: &Line,
     order: &Order<'b>,
     solved: &Solved<'b>,
     declared: &[Declaration<'b>],
 ) -> Vec<Noticed<'b>> {
     let mut all = Vec::new();
-    let mut push = |notice, phrase, gaps| all.push(Noticed { notice, phrase, gaps });
+    let mut push = |notice, phrase, gaps| all.push(Noticed { notice, phrase, gaps, source: None });
     if !order.waived.is_empty() {
         push(Notice::Overridden, Phrase::NoticeOverridden, Vec::new());
     } else if line.override_reason.is_some() {
@@ -109,5 +115,40 @@ pub fn notices<'b>(
         let over = Gap::Number(milk.left_over.ul(), 0);
         push(Notice::MilkLeftOver, Phrase::NoticeLeftOver, vec![("ml", over)]);
     }
+    all.extend(unusual(order, solved));
+    all.extend(above_guide(bar, order, solved));
     all
+}
+
+/// What is said of a cup with more or less milk for its coffee than the drink usually has.
+fn unusual<'b>(order: &Order<'b>, solved: &Solved<'b>) -> Option<Noticed<'b>> {
+    let usual = order.drink.usual_milk_ratio?;
+    let ratio = milk_ratio(order, solved)?;
+    let (notice, phrase) = if ratio > usual.max {
+        (Notice::WeakerThanUsual, Phrase::NoticeWeaker)
+    } else if ratio < usual.min {
+        (Notice::StrongerThanUsual, Phrase::NoticeStronger)
+    } else {
+        return None;
+    };
+    let gap = |value: Quotient| Gap::Number(value.thousandths(), 1);
+    let gaps = vec![("ratio", gap(ratio)), ("min", gap(usual.min)), ("max", gap(usual.max))];
+    Some(Noticed { notice, phrase, gaps, source: None })
+}
+
+/// What is said of a cup with more caffeine than a guide value; the nearest one below it.
+fn above_guide<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Option<Noticed<'b>> {
+    let guides = &bar.book.caffeine.as_ref()?.guides;
+    let typical = caffeine(bar, order, solved)?.typical;
+    let passed = guides.iter().filter(|guide| typical > guide.mg.mass());
+    let guide = passed.max_by_key(|guide| guide.mg)?;
+    // To the nearest ten: an estimate has no more digits. Milligrams are thousandths of a gram.
+    let about = typical.to_nearest(Mass::from_mg(10)).mg() * 1_000;
+    let gaps = vec![
+        ("mg", Gap::Number(about, 0)),
+        ("about", Gap::Name(&guide.about)),
+        ("guide", Gap::Number(guide.mg.mass().mg() * 1_000, 0)),
+    ];
+    let (notice, phrase) = (Notice::CaffeineAboveGuide, Phrase::NoticeCaffeine);
+    Some(Noticed { notice, phrase, gaps, source: Some(&guide.source) })
 }

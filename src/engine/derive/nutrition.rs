@@ -1,0 +1,139 @@
+//! Nutrition: what the ingredients of a cup feed, by the region's rule.
+
+use crate::{
+    book::{
+        Bar, Id, Ingredient, IngredientKind, Nutrient, Nutrition, NutritionRule, RoundingRow, Stage,
+    },
+    engine::{
+        order::Order,
+        solve::{Milk, Solved},
+    },
+    units::{Mass, Quotient},
+};
+
+/// Nutrients and energy of a cup and what stands beside it, unrounded.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fed<'b> {
+    /// Grams of each nutrient, in the order of [`Nutrient::ALL`]; `None` where one is not known.
+    pub grams: [Option<f64>; Nutrient::ALL.len()],
+    /// Energy, kJ; `None` where a nutrient that gives energy is not known.
+    pub kj: Option<f64>,
+    /// Energy, kcal; likewise.
+    pub kcal: Option<f64>,
+    /// Which ingredient does not say how much of what.
+    pub missing: Vec<(&'b Id, Nutrient)>,
+}
+
+/// So many grams with a label.
+#[derive(Clone, Copy, Debug)]
+pub struct Labelled<'b> {
+    /// What it is, by ingredient id; the coffee in the cup goes by its bean's.
+    pub id: &'b Id,
+    /// Its mass.
+    pub mass: Mass,
+    /// Nutrients of 100 g; `None` where nothing is known.
+    pub label: Option<&'b Nutrition>,
+}
+
+/// Everything that is drunk or eaten: coffee, milk without its condensate and without what stays in
+/// the jug, and every portion but a pack that nobody has opened. Water and ice feed nobody.
+pub fn eaten<'b>(order: &Order<'b>, solved: &Solved<'b>) -> Vec<Labelled<'b>> {
+    let mut all = Vec::with_capacity(solved.portions.len() + 2);
+    if let Some((coffee, how)) = solved.coffee.zip(order.coffee.as_ref()) {
+        let label = how.extraction.nutrition.as_ref();
+        all.push(Labelled { id: &how.bean.ingredient, mass: coffee.in_cup, label });
+    }
+    match &solved.milk {
+        Some(Milk::Steamed(milk)) => {
+            // Condensate is water: of what is in the cup, milk has the share that it has in the jug.
+            let cold = milk.ingredient.density_kg_m3.map_or(0, |density| {
+                Mass::from_mg(milk.cold.scaled(density.mkg_m3(), 1_000_000).ul()).mg()
+            });
+            let mass = milk.in_cup.scaled(cold, cold + milk.condensate.mg());
+            all.push(of(milk.ingredient, mass));
+        }
+        Some(Milk::Cold(milk)) => all.push(of(milk.ingredient, milk.mass)),
+        None => {}
+    }
+    let portions = solved.portions.iter().filter(|one| one.stage != Stage::Sealed);
+    let feeding = portions
+        .filter(|one| !matches!(one.ingredient.kind, IngredientKind::Water | IngredientKind::Ice));
+    all.extend(feeding.map(|one| of(one.ingredient, one.mass)));
+    all
+}
+
+fn of(ingredient: &Ingredient, mass: Mass) -> Labelled<'_> {
+    Labelled { id: &ingredient.id, mass, label: ingredient.nutrition.as_ref() }
+}
+
+/// The rule of the site's region.
+pub fn rule(bar: &Bar) -> Option<&NutritionRule> {
+    let region = bar.book.regions.iter().find(|region| region.id == bar.site.region)?;
+    region.nutrition_rule.as_ref()
+}
+
+/// Adds up what is eaten.
+///
+/// * Source: Σ mass × nutrient of 100 g ÷ 100; energy by the rule's factors, kilojoules and
+///   kilocalories each by its own unless the rule says to divide one by the other.
+pub fn fed<'b>(rule: &NutritionRule, eaten: &[Labelled<'b>]) -> Fed<'b> {
+    let mut missing = Vec::new();
+    let grams = Nutrient::ALL.map(|nutrient| {
+        let mut sum = Some(0.0);
+        for one in eaten.iter().filter(|one| one.mass > Mass::ZERO) {
+            let known = one.label.and_then(|label| label.per_100(nutrient));
+            if known.is_none() {
+                missing.push((one.id, nutrient));
+            }
+            sum = sum.zip(known).map(|(sum, per_100)| sum + one.mass.g() * per_100.g() / 100.0);
+        }
+        sum
+    });
+    // What a label may leave out is missing only where there is no label at all.
+    missing.retain(|(_, nutrient)| Nutrient::ALL[..Nutrient::NEEDED].contains(nutrient));
+    let energy = |of: fn(&crate::book::Energy) -> f64| {
+        rule.energy.iter().try_fold(0.0, |sum, (nutrient, energy)| {
+            let at = Nutrient::ALL.iter().position(|one| one == nutrient)?;
+            Some(sum + grams[at]? * of(energy))
+        })
+    };
+    let kj = energy(|energy| energy.kj_g.value());
+    let kcal = match rule.kj_per_kcal.map(Quotient::value) {
+        Some(kj_per_kcal) if kj_per_kcal > 0.0 => kj.map(|kj| kj / kj_per_kcal),
+        _ => energy(|energy| energy.kcal_g.value()),
+    };
+    Fed { grams, kj, kcal, missing }
+}
+
+/// Rounds a figure by the rule: the last step, and never one of a sum.
+///
+/// * `figure`: its name, such as `energy_kj` or `fat_g`.
+///
+/// ```
+/// use cupwright::{book::{NutritionRule, RoundingRow}, engine::derive::rounded, units::Quotient};
+///
+/// let step = |thousandths| Quotient::from_thousandths(thousandths);
+/// let rows = vec![
+///     RoundingRow { up_to: Some(step(500)), under: None, step: step(0) },
+///     RoundingRow { up_to: None, under: Some(step(10_000)), step: step(100) },
+///     RoundingRow { up_to: None, under: None, step: step(1_000) },
+/// ];
+/// let rule = NutritionRule {
+///     source: "a rule".to_owned(),
+///     energy: Default::default(),
+///     kj_per_kcal: None,
+///     rounding: [("fat_g".to_owned(), rows)].into(),
+/// };
+/// let fat = |grams| rounded(&rule, "fat_g", grams).value();
+/// assert_eq!([fat(0.5), fat(0.51), fat(9.96), fat(10.4)], [0.0, 0.5, 10.0, 10.0]);
+/// ```
+pub fn rounded(rule: &NutritionRule, figure: &str, value: f64) -> Quotient {
+    let exact = Quotient::from_value(value);
+    let rows = rule.rounding.get(figure).map(Vec::as_slice).unwrap_or_default();
+    let row = rows.iter().find(|row| row.holds(exact.thousandths()));
+    match row.map(|RoundingRow { step, .. }| *step) {
+        Some(Quotient::ZERO) => Quotient::ZERO,
+        Some(step) => exact.to_nearest(step),
+        None => exact.to_nearest(Quotient::from_thousandths(100)),
+    }
+}
