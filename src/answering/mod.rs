@@ -1,6 +1,7 @@
 //! A ticket's way through: read, judge, answer. HTTP and the command line share it.
 
 mod builds;
+mod costs;
 mod menu;
 mod pin;
 mod quick;
@@ -11,6 +12,7 @@ mod ticket;
 mod till;
 
 pub use builds::Builds;
+pub use costs::costs;
 pub use menu::menu;
 pub use quick::read_quickly;
 pub use render::{Answered, Tally};

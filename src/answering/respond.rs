@@ -98,7 +98,7 @@ pub(super) struct Placed<'e> {
 }
 
 impl<'e> Placed<'e> {
-    fn of(editions: &'e Editions, ticket: Ticket, sent: &Sent) -> Result<Self, Problem> {
+    pub(super) fn of(editions: &'e Editions, ticket: Ticket, sent: &Sent) -> Result<Self, Problem> {
         let Ticket { site, pin, lang, mut out_of_stock, order, lines } = ticket;
         let (edition, bar) = pinned(editions, &site, pin.as_ref())?;
         let found = edition.held.catalogue(bar, lang.as_deref());

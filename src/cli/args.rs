@@ -93,6 +93,16 @@ pub(super) enum Command {
     /// Answer a ticket with verdicts alone.
     #[command(after_help = "Example:\n  cupwright validate --json ticket.json")]
     Validate(TicketArgs),
+    /// Work out what a ticket costs its site, item by item, beside its prices.
+    #[command(after_help = "Example:\n  cupwright costs ticket.json")]
+    Costs {
+        /// The ticket; standard input if not given or `-`.
+        #[arg(value_name = "FILE")]
+        ticket: Option<PathBuf>,
+        /// Print the answer as JSON instead of a table.
+        #[arg(long)]
+        json: bool,
+    },
     /// Check the book and the sheets, and prove the worked examples.
     #[command(after_help = "Examples:\n  cupwright --book book.json --sites sites/ check\n  \
         cupwright check --fields\n  cupwright check --pairs")]

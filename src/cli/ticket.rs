@@ -16,28 +16,41 @@ use crate::{
     answering::{Asked, Sent, answer, answer_text, read_ticket},
     in_force::Editions,
     json::Limits,
-    wire::{Kind, Problem},
+    wire::{Kind, Problem, Ticket},
 };
+
+/// What a command about a ticket works with.
+pub(super) struct Given {
+    pub(super) editions: Editions,
+    pub(super) sent: Sent,
+    /// The ticket, or what is wrong with it.
+    pub(super) ticket: Result<Ticket, Problem>,
+}
+
+/// Loads the book and reads the ticket.
+///
+/// * `file`: standard input if not given or `-`.
+/// * Errors: how the run ends; why has been printed.
+pub(super) fn given(files: &Files, file: Option<&Path>) -> Result<Given, Outcome> {
+    let now = Timestamp::now();
+    let editions = Editions::of(Arc::new(files.load()?), now);
+    let body = body(file).map_err(|fault| {
+        let file = file.unwrap_or(Path::new("-"));
+        eprintln!("Cannot read the ticket {}: {fault}", file.display());
+        Outcome::Failed
+    })?;
+    let ticket =
+        if body.len() > Limits::TICKET.bytes { Err(too_large()) } else { read_ticket(&body) };
+    Ok(Given { editions, sent: Sent { now, ..Sent::default() }, ticket })
+}
 
 /// Answers the ticket and prints the answer.
 pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool) -> Outcome {
-    let now = Timestamp::now();
-    let editions = match files.load() {
-        Ok(held) => Editions::of(Arc::new(held), now),
+    let Given { editions, sent, ticket: read } = match given(files, args.ticket.as_deref()) {
+        Ok(given) => given,
         Err(outcome) => return outcome,
     };
-    let body = match body(args) {
-        Ok(body) => body,
-        Err(fault) => {
-            let file = args.ticket.as_deref().unwrap_or(Path::new("-"));
-            eprintln!("Cannot read the ticket {}: {fault}", file.display());
-            return Outcome::Failed;
-        }
-    };
     let asked = if with_builds { Asked::Builds } else { Asked::Verdicts };
-    let sent = Sent { now, ..Sent::default() };
-    let read =
-        if body.len() > Limits::TICKET.bytes { Err(too_large()) } else { read_ticket(&body) };
     if args.text {
         return match read.and_then(|ticket| answer_text(&editions, ticket, asked, &sent)) {
             Ok(answer) => {
@@ -69,8 +82,8 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
 }
 
 /// The ticket's bytes; of one over the limit, one byte more than the limit.
-fn body(args: &TicketArgs) -> io::Result<Vec<u8>> {
-    match &args.ticket {
+fn body(file: Option<&Path>) -> io::Result<Vec<u8>> {
+    match file {
         Some(path) if path.as_os_str() != "-" => within(File::open(path)?, Limits::TICKET),
         _ => within(io::stdin().lock(), Limits::TICKET),
     }
@@ -82,7 +95,7 @@ fn too_large() -> Problem {
 }
 
 /// Prints a problem with each fault at its place.
-fn tell(problem: &Problem) {
+pub(super) fn tell(problem: &Problem) {
     eprintln!("{}: {}", problem.title, problem.detail);
     for fault in &problem.errors {
         let place = fault.line.zip(fault.column).map(|(line, column)| format!("{line}:{column}: "));

@@ -1,7 +1,7 @@
 //! One line, all phases in one fixed order: order, solve, derive.
 
 use super::{
-    derive::{self, Allergens, Caffeine, Change, Declaration, Fed, Noticed, Step, Strength},
+    derive::{self, Allergens, Caffeine, Change, Cost, Declaration, Fed, Noticed, Step, Strength},
     line::{Given, Line, Moment, What},
     objection::{Code, Manner, Objection},
     order::{Held, Holding, Order, note, order, settle},
@@ -97,6 +97,11 @@ impl<'b> Build<'b> {
     /// Its caffeine, where the book says enough.
     pub fn caffeine(&self, bar: &Bar) -> Option<Caffeine> {
         derive::caffeine(bar, &self.order, &self.solved)
+    }
+
+    /// What it costs, where the site's sheet says what is paid.
+    pub fn cost(&self, bar: &'b Bar) -> Option<Cost<'b>> {
+        derive::cost(bar, &self.order, &self.solved)
     }
 
     /// What it feeds by a region's rule.

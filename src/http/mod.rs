@@ -5,6 +5,7 @@ mod app;
 mod body;
 mod book;
 mod client;
+mod costs;
 mod drinks;
 mod fallback;
 mod gate;
@@ -41,6 +42,7 @@ fn routes(config: &mut ServiceConfig<'_>) {
     config
         .service(tickets::expand_ticket)
         .service(tickets::validate_ticket)
+        .service(costs::cost_ticket)
         .service(drinks::list_drinks)
         .service(drinks::read_drink)
         .service(sites::list_sites)

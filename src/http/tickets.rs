@@ -63,17 +63,25 @@ pub(crate) async fn validate_ticket(
     respond(&state, &request, &body, Asked::Verdicts)
 }
 
+/// Holds a body to what its head says it is.
+///
+/// * Errors: a content type that is not JSON.
+pub(super) fn declared_json(request: &HttpRequest) -> Result<(), Failure> {
+    let declared = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
+    if declared.is_some_and(is_json) {
+        return Ok(());
+    }
+    let detail = "Send the body with `Content-Type: application/json`.";
+    Err(Kind::UnsupportedMediaType.with(detail).into())
+}
+
 fn respond(
     state: &State,
     request: &HttpRequest,
     body: &[u8],
     asked: Asked,
 ) -> Result<HttpResponse, Failure> {
-    let declared = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
-    if !declared.is_some_and(is_json) {
-        let detail = "Send the ticket with `Content-Type: application/json`.";
-        return Err(Kind::UnsupportedMediaType.with(detail).into());
-    }
+    declared_json(request)?;
     let forms: &[&'static str] = match asked {
         Asked::Builds => &["application/json", "text/plain"],
         Asked::Verdicts => &["application/json"],

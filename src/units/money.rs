@@ -46,6 +46,26 @@ impl Money {
         Self(self.0 * n)
     }
 
+    /// This amount so many times, rounded half away from zero to a thousandth.
+    #[must_use]
+    pub fn times_share(self, times: f64) -> Self {
+        Self(super::decimal::thousandths(super::decimal::float(self.0) * times))
+    }
+
+    /// What it was before `share` of that was added to it, rounded half away from zero to a
+    /// thousandth.
+    ///
+    /// ```
+    /// use cupwright::units::{Money, Share};
+    ///
+    /// let gross: Money = "1.19".parse().expect("money");
+    /// assert_eq!(gross.without(Share::from_share(0.19)).with_places(2), "1.00");
+    /// ```
+    #[must_use]
+    pub fn without(self, share: super::Share) -> Self {
+        Self(super::decimal::scaled(self.0, 1_000, 1_000 + share.thousandths()))
+    }
+
     /// As a decimal string with at least `places` places (0 to 3), more only if needed.
     pub fn with_places(self, places: usize) -> String {
         let mut text = String::new();

@@ -3,6 +3,7 @@
 mod answer;
 mod answer_line;
 mod build;
+mod cost;
 mod digest;
 mod figures;
 mod list;
@@ -17,6 +18,9 @@ pub use answer_line::{
     PriceView, RefusalView, RefusedLine, SharedView, answer_line,
 };
 pub use build::{BuildView, build_view};
+pub use cost::{
+    CostItemView, CostLineView, CostTotalView, CostView, CostsAnswer, ModifierCostView, ROUNDING,
+};
 pub use digest::{build_digest, build_id, digested};
 pub use figures::{CaffeineView, MissingView, NutrientsView, NutritionView, StrengthView};
 pub use list::{

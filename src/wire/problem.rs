@@ -100,6 +100,8 @@ kinds! {
     UnknownIngredient, 404, "unknown-ingredient", "The book has no such ingredient";
     /// No till map for the site.
     NoTillMap, 404, "no-till-map", "The site has no sheet for its till";
+    /// No costs in the site's sheet.
+    NoCosts, 404, "no-costs", "The site's sheet says nothing of costs";
     /// The path has no such method.
     MethodNotAllowed, 405, "method-not-allowed", "The path does not take this method";
     /// None of the forms that the answer comes in is accepted.

@@ -2,9 +2,9 @@
 
 use super::{Notes, identity, records};
 use crate::{
-    book::types::{AllergyRoute, Book, Site, Words},
+    book::types::{AllergyRoute, Book, Costs, Site, Words},
     json::child,
-    units::Volume,
+    units::{Mass, Money, Volume},
 };
 
 pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str) {
@@ -36,12 +36,37 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str)
         }
     }
     equipment(notes, site, root);
+    if let Some(costs) = &site.costs {
+        paid(notes, costs, &child(root, "costs"));
+    }
     notes.refer_all(&child(root, "pre_dosed"), &site.pre_dosed, |n| &n.beans);
     let kept = child(root, "dedicated_for");
     notes.refer_all(&kept, &site.dedicated_for, |n| &n.allergens);
     if site.dedicated_for.is_empty() == (site.allergy_route == AllergyRoute::Dedicated) {
         let expected = "the allergens that equipment is kept for with route `dedicated`, else none";
         notes.note(&kept, format!("{} of them", site.dedicated_for.len()), expected);
+    }
+}
+
+/// Complains about purchases of nothing, and about costs of what the book lacks.
+fn paid(notes: &mut Notes<'_>, costs: &Costs, root: &str) {
+    for (id, purchase) in &costs.ingredients {
+        let here = format!("{root}/ingredients/{id}");
+        notes.refer(&here, id, |n| &n.ingredients);
+        let (g, ml) = (purchase.g.map_or(0, Mass::mg), purchase.ml.map_or(0, Volume::ul));
+        if (g > 0) == (ml > 0) || purchase.g.is_some() == purchase.ml.is_some() {
+            notes.note(&here, "not exactly one amount", "either `g` or `ml`, more than 0");
+        }
+        if purchase.price < Money::ZERO {
+            notes.note(&child(&here, "price"), purchase.price, "0 or more");
+        }
+    }
+    for (id, price) in &costs.packaging {
+        let here = format!("{root}/packaging/{id}");
+        notes.refer(&here, id, |n| &n.vessels);
+        if *price < Money::ZERO {
+            notes.note(&here, price, "0 or more");
+        }
     }
 }
 

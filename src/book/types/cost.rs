@@ -35,7 +35,4 @@ pub struct Purchase {
     /// For so many millilitres.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ml: Option<Volume>,
-    /// Share of what is bought that never reaches a cup.
-    #[serde(default)]
-    pub waste: Share,
 }
