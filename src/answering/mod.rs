@@ -2,6 +2,7 @@
 
 mod builds;
 mod costs;
+mod explained;
 mod menu;
 mod pin;
 mod quick;
@@ -13,6 +14,7 @@ mod till;
 
 pub use builds::Builds;
 pub use costs::costs;
+pub use explained::{explained, explained_json};
 pub use menu::menu;
 pub use quick::read_quickly;
 pub use render::{Answered, Tally};

@@ -25,6 +25,19 @@ pub enum Layer {
     Recall,
 }
 
+impl Layer {
+    /// As answers write it.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Book => "book",
+            Self::Wave => "wave",
+            Self::Region => "region",
+            Self::Site => "site",
+            Self::Recall => "recall",
+        }
+    }
+}
+
 /// Which layer each replaced field came from; a path is one of ids, as in `replace`.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Provenance(BTreeMap<String, Layer>);

@@ -93,6 +93,20 @@ pub(super) enum Command {
     /// Answer a ticket with verdicts alone.
     #[command(after_help = "Example:\n  cupwright validate --json ticket.json")]
     Validate(TicketArgs),
+    /// Explain the figures of a ticket's builds: the terms that come to each, and where they come from.
+    #[command(after_help = "Examples:\n  cupwright explain ticket.json\n  \
+        cupwright explain --figure /milk/cold_ml --figure /caffeine ticket.json")]
+    Explain {
+        /// The ticket; standard input if not given or `-`.
+        #[arg(value_name = "FILE")]
+        ticket: Option<PathBuf>,
+        /// Pointer of a figure, or of what figures stand in; all if not given.
+        #[arg(long, value_name = "POINTER")]
+        figure: Vec<String>,
+        /// Print the explanation as JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// Work out what a ticket costs its site, item by item, beside its prices.
     #[command(after_help = "Example:\n  cupwright costs ticket.json")]
     Costs {

@@ -4,6 +4,7 @@ mod args;
 mod check;
 mod config;
 mod costs;
+mod explain;
 mod flags;
 mod key;
 mod layout;
@@ -69,6 +70,9 @@ pub fn run(args: Args) -> Outcome {
         }
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
+        Command::Explain { ticket, figure, json } => {
+            explain::explain(&files, ticket.as_deref(), &figure, json)
+        }
         Command::Costs { ticket, json } => costs::costs(&files, ticket.as_deref(), json),
         Command::Check { fields, pairs } => check::check(&files, fields, pairs),
         Command::Table(TableCommand::Export { folder }) => tables::export(&files, &folder),

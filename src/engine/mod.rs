@@ -3,6 +3,7 @@
 pub mod build_line;
 pub mod derive;
 pub mod expand;
+pub mod explain;
 pub mod line;
 pub mod neighbours;
 pub mod objection;

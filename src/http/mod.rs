@@ -7,6 +7,7 @@ mod book;
 mod client;
 mod costs;
 mod drinks;
+mod explain;
 mod fallback;
 mod gate;
 mod headers;
@@ -43,6 +44,7 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(tickets::expand_ticket)
         .service(tickets::validate_ticket)
         .service(costs::cost_ticket)
+        .service(explain::explain_ticket)
         .service(drinks::list_drinks)
         .service(drinks::read_drink)
         .service(sites::list_sites)

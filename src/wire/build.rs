@@ -15,7 +15,7 @@ use crate::{
         Build,
         derive::{Step, liquid, rule},
         order::{CoffeeOrder, Draw, Order},
-        solve::{Baskets, Coffee, LayerOf, Milk, Portion, PortionOf, Solved},
+        solve::{Baskets, Coffee, LayerOf, Listed, Milk, PortionOf, Solved, listed},
     },
     units::{Length, Mass, Quotient, Span, Temperature, Volume},
     words::{self, Catalogue},
@@ -412,43 +412,29 @@ fn ice_view(solved: &Solved<'_>) -> IceView {
 }
 
 fn part_views<'a>(order: &'a Order<'a>, solved: &'a Solved<'a>) -> Vec<PartView<'a>> {
-    let portion = |one: &'a Portion<'a>| PartView {
-        ingredient: &one.ingredient.id,
-        g: tenth_g(one.mass),
-        ml: tenth_ml(one.volume),
-        stage: one.stage,
-    };
-    let early = |one: &&'a Portion<'a>| one.stage == Stage::CupBefore;
-    let mut all: Vec<PartView<'a>> = solved.portions.iter().filter(early).map(portion).collect();
-    for part in order.parts() {
-        match part {
-            Part::Coffee(_) => {
-                let coffee = solved.coffee.zip(order.coffee.as_ref());
-                all.extend(coffee.map(|(coffee, how)| PartView {
-                    ingredient: &how.bean.ingredient,
-                    g: tenth_g(coffee.in_cup),
-                    ml: tenth_ml(coffee.volume),
-                    stage: stage_of(order, &how.part.id, "coffee"),
-                }));
-            }
-            Part::Milk(milk) => {
-                let stage = stage_of(order, &milk.id, "milk");
-                all.extend(solved.milk.as_ref().map(|milk| milk_part(milk, stage)));
-            }
-            Part::Water(_)
-            | Part::Ice(_)
-            | Part::Ingredient(_)
-            | Part::Paste(_)
-            | Part::Steep(_)
-            | Part::Brew(_) => {
-                let own = |one: &&'a Portion<'a>| one.of.id() == part.id() && !early(one);
-                all.extend(solved.portions.iter().filter(own).map(portion));
-            }
+    let view = |one: Listed<'_, 'a>| match one {
+        Listed::Coffee => {
+            let (coffee, how) = solved.coffee.zip(order.coffee.as_ref())?;
+            Some(PartView {
+                ingredient: &how.bean.ingredient,
+                g: tenth_g(coffee.in_cup),
+                ml: tenth_ml(coffee.volume),
+                stage: stage_of(order, &how.part.id, "coffee"),
+            })
         }
-    }
-    let late = |one: &&'a Portion<'a>| matches!(one.of, PortionOf::Added(_)) && !early(one);
-    all.extend(solved.portions.iter().filter(late).map(portion));
-    all
+        Listed::Milk => {
+            let part = order.parts().find_map(Part::as_milk)?;
+            let milk = solved.milk.as_ref()?;
+            Some(milk_part(milk, stage_of(order, &part.id, "milk")))
+        }
+        Listed::Portion(one) => Some(PartView {
+            ingredient: &one.ingredient.id,
+            g: tenth_g(one.mass),
+            ml: tenth_ml(one.volume),
+            stage: one.stage,
+        }),
+    };
+    listed(order, solved).into_iter().filter_map(view).collect()
 }
 
 /// Where coffee or milk goes: into the cup, or beside it where the customer says so.

@@ -5,6 +5,7 @@ mod answer_line;
 mod build;
 mod cost;
 mod digest;
+mod explain;
 mod figures;
 mod list;
 mod menu;
@@ -22,6 +23,7 @@ pub use cost::{
     CostItemView, CostLineView, CostTotalView, CostView, CostsAnswer, ModifierCostView, ROUNDING,
 };
 pub use digest::{build_digest, build_id, digested};
+pub use explain::{ExplainedLine, Explanation, FactorView, FigureView, OriginView};
 pub use figures::{CaffeineView, MissingView, NutrientsView, NutritionView, StrengthView};
 pub use list::{
     BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList,

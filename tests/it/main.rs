@@ -20,6 +20,7 @@ mod container;
 mod contract;
 mod documents;
 mod drift;
+mod explained;
 mod gate;
 mod golden;
 mod keys;

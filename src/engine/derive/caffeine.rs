@@ -72,7 +72,7 @@ pub fn extracted_share(curve: &[CurvePoint], ratio: f64) -> f64 {
 }
 
 /// A bean's caffeine: its own, or half of each of the two that it is mixed of.
-pub(super) fn of_bean(bar: &Bar, bean: &Bean) -> Option<BeanCaffeine> {
+pub fn bean_caffeine(bar: &Bar, bean: &Bean) -> Option<BeanCaffeine> {
     if bean.caffeine.is_some() {
         return bean.caffeine;
     }
@@ -89,7 +89,8 @@ pub(super) fn of_bean(bar: &Bar, bean: &Bean) -> Option<BeanCaffeine> {
 }
 
 fn of_draw(bar: &Bar, curve: &[CurvePoint], draw: &Draw<'_>, share: f64) -> Option<Estimate> {
-    let BeanCaffeine { beverage_mg_g, roasted_mg_g, roasted_most_mg_g } = of_bean(bar, draw.bean)?;
+    let BeanCaffeine { beverage_mg_g, roasted_mg_g, roasted_most_mg_g } =
+        bean_caffeine(bar, draw.bean)?;
     let baskets = Baskets::of(draw);
     let (dose, pulled) = (baskets.dose.g(), baskets.pulled.g());
     let reaches = dose * share * extracted_share(curve, pulled / dose);

@@ -22,7 +22,7 @@ pub use strength::{Interval, Strength};
 
 pub use allergens::allergens;
 pub use allergy::allergies;
-pub use caffeine::{caffeine, extracted_share};
+pub use caffeine::{bean_caffeine, caffeine, extracted_share};
 pub use changes::changes;
 pub use cost::{cost, cost_of};
 pub use notices::notices;

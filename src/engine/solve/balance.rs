@@ -129,7 +129,7 @@ fn nothing_in_cup(order: &Order<'_>) -> Objection {
 
 /// The line up to which the remainder goes: the drink's own, in the cup that stands here, with a
 /// short fill, the room that the customer wants left, or ice that nothing takes the place of.
-fn line(bar: &Bar, order: &Order<'_>) -> Result<Option<Volume>, Objection> {
+pub(super) fn line(bar: &Bar, order: &Order<'_>) -> Result<Option<Volume>, Objection> {
     let Some(fill) = order.cup.fill_ml else { return Ok(None) };
     let (here, of_book) = (order.vessel.vessel, order.vessel.of_book);
     let scaled = fill.scaled(here.fill_ml.ul(), of_book.fill_ml.ul());

@@ -269,6 +269,45 @@ impl Stretch {
     }
 }
 
+/// The properties by which a steamed milk was solved.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Workings {
+    /// Free surface at the serving line, cm².
+    pub area_cm2: f64,
+    /// Share of gas in the layer of foam.
+    pub gas_share: f64,
+    /// Density at the set-point, kg/m³.
+    pub hot_kg_m3: f64,
+    /// Density as stored, kg/m³.
+    pub cold_kg_m3: f64,
+    /// Mean specific heat from one to the other, kJ/(kg·K).
+    pub kj_kg_k: f64,
+    /// Heat capacity of the jug that follows the milk, kJ/K.
+    pub jug_kj_k: f64,
+    /// From as stored to the set-point, K.
+    pub rise_k: f64,
+    /// Heat that a kilogram of the site's steam gives up, kJ/kg.
+    pub steam_kj_kg: f64,
+}
+
+/// The properties by which the order's milk is solved in `jug`; `None` for milk poured cold.
+pub fn workings(bar: &Bar, order: &Order<'_>, jug: &JugHere) -> Option<Workings> {
+    let milk = order.milk.as_ref()?;
+    let (_, set_point) = milk.steamed?;
+    let stretch = Stretch::of(order, milk, set_point);
+    let steaming = stretch.steaming(bar, jug);
+    Some(Workings {
+        area_cm2: stretch.area_cm2,
+        gas_share: stretch.gas_share,
+        hot_kg_m3: stretch.hot_kg_m3,
+        cold_kg_m3: stretch.cold_kg_m3,
+        kj_kg_k: stretch.specific_heat,
+        jug_kj_k: steaming.jug_kj_k,
+        rise_k: steaming.to_c - steaming.from_c,
+        steam_kj_kg: steaming.heat_of_steam(),
+    })
+}
+
 /// Refuses more gas than the milk holds.
 fn holds(
     order: &Order<'_>,

@@ -3,6 +3,7 @@
 mod balance;
 mod coffee;
 mod envelope;
+mod listed;
 mod matter;
 mod milk;
 mod serve;
@@ -10,8 +11,10 @@ mod serve;
 pub use balance::{Layer, LayerOf};
 pub use coffee::{Baskets, Coffee};
 pub use envelope::judge;
+pub use listed::{Listed, listed};
 pub use matter::{Portion, PortionOf};
-pub use milk::{ColdMilk, Milk, SteamedMilk};
+pub use milk::{ColdMilk, Milk, SteamedMilk, Workings, workings};
+pub use serve::{Brought, BroughtOf, brought};
 
 use super::{objection::Objection, order::Order};
 use crate::{
@@ -48,7 +51,8 @@ pub fn solve<'b>(bar: &'b Bar, order: &Order<'b>) -> Result<Solved<'b>, Vec<Obje
     let known = matter::portions(bar, order);
     let balance = balance::balance(bar, order, coffee.as_ref(), known).map_err(|one| vec![one])?;
     let balance::Balance { fill, together, milk, portions, layers } = balance;
-    let (serve, melted) = serve::serve(bar, order, coffee.as_ref(), milk.as_ref(), &portions);
+    let brought = serve::brought(bar, order, coffee.as_ref(), milk.as_ref(), &portions);
+    let (serve, melted) = serve::serve(&brought);
     let solved = Solved { fill, together, coffee, milk, portions, layers, melted, serve };
     Ok(solved)
 }
