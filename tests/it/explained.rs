@@ -3,27 +3,25 @@
 use std::collections::BTreeMap;
 
 use cupwright::{
-    answering::{Sent, explained_json},
-    wire::Ticket,
+    engine::{Line, Moment, build_line, explain::explain},
+    wire::{FigureView, TicketLine},
 };
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use crate::{
     lines::{DEMO, Posted, answer_to, posted},
-    support::{chance::cases, edition},
+    support::chance::cases,
 };
 
-/// The explained figures of a line by their pointers.
+/// The explained figures of a line by their pointers, whatever the season.
 fn figures(site: &str, line: &Value) -> BTreeMap<String, Value> {
-    let ticket = json!({ "site": site, "lang": "en", "lines": [line] });
-    let ticket: Ticket = serde_json::from_value(ticket).unwrap();
-    let bytes = explained_json(&edition(&DEMO), ticket, &[], &Sent::default()).unwrap();
-    let answer: Value = serde_json::from_slice(&bytes).unwrap();
-    let all = answer["lines"][0]["figures"].as_array().unwrap();
-    let by_pointer =
-        all.iter().map(|one| (one["figure"].as_str().unwrap().to_owned(), one.clone()));
-    by_pointer.collect()
+    let bar = &DEMO.bars[site];
+    let line: TicketLine = serde_json::from_value(line.clone()).unwrap();
+    let build = build_line(bar, &Line::from(line), &Moment::default()).unwrap();
+    let views = explain(bar, &build).iter().map(|one| FigureView::of(bar, one)).collect::<Vec<_>>();
+    let by_pointer = |view: FigureView| (view.figure.clone(), serde_json::to_value(&view).unwrap());
+    views.into_iter().map(by_pointer).collect()
 }
 
 /// Every number of a build, by its pointer; steps repeat what stands elsewhere.
