@@ -107,6 +107,19 @@ pub(super) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Compare how strong each drink is at each site, those that differ most from the book first.
+    #[command(after_help = "Example:\n  cupwright strength --site bookshop")]
+    Strength {
+        /// One site only, by id.
+        #[arg(long)]
+        site: Option<String>,
+        /// List cups that do not differ too.
+        #[arg(long)]
+        all: bool,
+        /// Print the comparison as JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// Work out what a ticket costs its site, item by item, beside its prices.
     #[command(after_help = "Example:\n  cupwright costs ticket.json")]
     Costs {

@@ -15,6 +15,7 @@ mod sample;
 mod serve;
 mod starter;
 mod stopping;
+mod strength;
 mod table;
 mod tables;
 mod ticket;
@@ -72,6 +73,9 @@ pub fn run(args: Args) -> Outcome {
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
         Command::Explain { ticket, figure, json } => {
             explain::explain(&files, ticket.as_deref(), &figure, json)
+        }
+        Command::Strength { site, all, json } => {
+            strength::strength(&files, site.as_deref(), all, json)
         }
         Command::Costs { ticket, json } => costs::costs(&files, ticket.as_deref(), json),
         Command::Check { fields, pairs } => check::check(&files, fields, pairs),

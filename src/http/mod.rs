@@ -28,6 +28,7 @@ mod slots;
 mod state;
 mod stock;
 mod stream;
+mod strength;
 mod tickets;
 mod turn;
 
@@ -48,6 +49,7 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(drinks::list_drinks)
         .service(drinks::read_drink)
         .service(sites::list_sites)
+        .service(strength::compare_strength)
         .service(menu::read_menu)
         .service(menu::read_till_map)
         .service(stock::run_out)

@@ -80,6 +80,8 @@ pub struct VesselView<'a> {
     pub id: &'a str,
     /// Volume to the serving line of this build.
     pub fill_ml: Volume,
+    /// Of it, liquid: without the gas of foam and without ice that is still whole.
+    pub liquid_ml: Volume,
     /// Volume to the edge.
     pub brim_ml: Volume,
 }
@@ -289,6 +291,7 @@ pub fn build_view<'a>(
         vessel: VesselView {
             id: &order.vessel.vessel.id,
             fill_ml: tenth_ml(solved.fill),
+            liquid_ml: tenth_ml(liquid(solved)),
             brim_ml: order.capacity.unwrap_or(order.vessel.vessel.brim_ml),
         },
         service: order.service,

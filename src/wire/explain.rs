@@ -71,10 +71,11 @@ pub struct FactorView {
 /// Where a value came from.
 #[derive(Clone, Debug, Serialize, ToSchema)]
 pub struct OriginView {
-    /// `book`, `site`, `figure`, `law`, `line` or `number`.
+    /// `book`, `site`, `figure`, `amount` (which the build was worked with and does not show by
+    /// itself), `law`, `line` or `number`.
     pub kind: &'static str,
     /// A path of ids in the book, a pointer into the site's sheet, another figure of the build, the
-    /// source of a law, or the modifier that asked for it; null for a plain number.
+    /// source of a law, or the modifier that asked for it; null for amounts and numbers.
     pub at: Option<String>,
     /// The layer that the book's value came from here: `book`, `wave`, `region`, `site` or `recall`;
     /// null for anything else.
@@ -118,6 +119,7 @@ impl FactorView {
             }
             CameFrom::Site(path) => origin("site", Some(path), None),
             CameFrom::Figure(at) => origin("figure", Some(at), None),
+            CameFrom::Amount => origin("amount", None, None),
             CameFrom::Law(source) => origin("law", Some(source), None),
             CameFrom::Line(modifier) => origin("line", Some(modifier), None),
             CameFrom::Number => origin("number", None, None),

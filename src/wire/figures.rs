@@ -19,9 +19,7 @@ pub struct StrengthView {
     pub solids_g: Mass,
     /// Share of the dry coffee that has dissolved: dissolved ÷ dry × 100.
     pub extraction_yield_percent: Percent,
-    /// Liquid in the cup: the fill without the gas of foam and without ice that is still whole.
-    pub liquid_ml: Volume,
-    /// Grams of dissolved coffee in 100 mL of that liquid, as the recipe says.
+    /// Grams of dissolved coffee in 100 mL of the liquid in the cup, as the recipe says.
     pub solids_g_per_100ml: Quotient,
     /// The same with the least coffee within the recipe's tolerances.
     pub solids_g_per_100ml_min: Quotient,
@@ -89,12 +87,11 @@ pub struct MissingView<'a> {
 
 impl From<Strength> for StrengthView {
     fn from(strength: Strength) -> Self {
-        let Strength { solids, extraction_yield, liquid, per_100_ml } = strength;
+        let Strength { solids, extraction_yield, liquid: _, per_100_ml } = strength;
         let places = |value: Quotient| value.to_nearest(Quotient::from_thousandths(10));
         Self {
             solids_g: solids.to_nearest(Mass::from_mg(10)),
             extraction_yield_percent: extraction_yield.to_nearest(Percent::from_thousandths(100)),
-            liquid_ml: liquid.to_nearest(Volume::from_ul(100)),
             solids_g_per_100ml: places(per_100_ml.usual),
             solids_g_per_100ml_min: places(per_100_ml.min),
             solids_g_per_100ml_max: places(per_100_ml.max),

@@ -10,6 +10,7 @@ mod figures;
 mod list;
 mod menu;
 mod problem;
+mod strength;
 mod ticket;
 mod till;
 
@@ -34,6 +35,7 @@ pub use menu::{
     NumbersView, Offer,
 };
 pub use problem::{Fault, Kind, Problem};
+pub use strength::{StrengthRow, StrengthTable};
 pub use ticket::{
     LineView, ModifierView, OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue,
 };

@@ -87,6 +87,90 @@ fn complaints(site: &str, line: &Value, build: &Value) -> Vec<String> {
     found
 }
 
+/// The value at a path of ids in the book as it holds at a bar; rows of recipes go by bean, pull and
+/// halves.
+fn at_path<'v>(book: &'v Value, path: &str) -> Option<&'v Value> {
+    let mut here = book;
+    let mut rest: Vec<&str> = path.split('/').skip(1).collect();
+    rest.reverse();
+    while let Some(name) = rest.pop() {
+        here = match here {
+            Value::Array(rows) if rows.iter().any(|row| row.get("dose_g").is_some()) => {
+                let (pull, halves) = (rest.pop()?, rest.pop()?.parse::<u64>().ok()?);
+                let is_it = |row: &&Value| {
+                    row["bean"] == name && row["pull"] == pull && row["halves"] == halves
+                };
+                rows.iter().find(is_it)?
+            }
+            Value::Array(list) => list.iter().find(|one| one["id"] == name)?,
+            other => other.get(name)?,
+        };
+    }
+    Some(here)
+}
+
+#[test]
+fn every_value_stands_where_its_explanation_says() {
+    let (mut seen, mut wrong) = (0, Vec::<String>::new());
+    for (site, bar) in &DEMO.bars {
+        let book = serde_json::to_value(&*bar.book).unwrap();
+        let sheet = serde_json::to_value(&*bar.site).unwrap();
+        for drink in &bar.book.drinks {
+            let line = json!({ "line": "1", "drink": drink.id });
+            let answer = answer_to(site, &line);
+            if answer["verdict"] != "accept" {
+                continue;
+            }
+            // A cup or a jug of the site's own stands in for the book's.
+            let own = |kind: &str, sheet: &Value| -> Vec<Value> {
+                sheet[kind]
+                    .as_array()
+                    .unwrap()
+                    .iter()
+                    .filter_map(|one| {
+                        let mut own = one.get("replaced_by")?.clone();
+                        own["id"] = one["id"].clone();
+                        Some(own)
+                    })
+                    .collect()
+            };
+            let replaced = [own("vessels", &sheet), own("jugs", &sheet)].concat();
+            for figure in figures(site, &line).values() {
+                let terms = ["terms", "over"].map(|key| figure[key].as_array().unwrap().clone());
+                for factor in terms.concat().iter().flat_map(|term| term.as_array().unwrap()) {
+                    let (from, value) = (&factor["from"], factor["value"].as_f64().unwrap());
+                    let at = from["at"].as_str().unwrap_or_default();
+                    let stands = match from["kind"].as_str().unwrap() {
+                        "book" => at_path(&book, at).and_then(Value::as_f64),
+                        "site" => at_path(&sheet, at).and_then(Value::as_f64),
+                        "figure" => answer["build"].pointer(at).and_then(Value::as_f64),
+                        _ => continue,
+                    };
+                    seen += 1;
+                    let near = |stands: f64| match from["kind"].as_str() {
+                        Some("figure") => (stands - value).abs() <= 0.051 + stands.abs() * 1e-3,
+                        _ => (stands - value).abs() < 1e-9,
+                    };
+                    let name = at.rsplit('/').next().unwrap();
+                    let of_own = |one: &Value| one[name].as_f64().is_some_and(near);
+                    let is_right = stands.is_some_and(near) || replaced.iter().any(of_own);
+                    if !is_right {
+                        let told = format!("{} says {value}, {at} is {stands:?}", figure["figure"]);
+                        wrong.push(format!("{site} {}: {told}", drink.id));
+                    }
+                }
+            }
+        }
+    }
+    assert!(
+        wrong.is_empty(),
+        "{} are not, such as\n{}",
+        wrong.len(),
+        wrong[..wrong.len().min(20)].join("\n")
+    );
+    assert!(seen > 10_000, "{seen} values");
+}
+
 #[test]
 fn every_figure_of_every_drink_at_every_site_comes_from_its_terms() {
     let mut seen = 0;

@@ -2,6 +2,7 @@
 
 mod aside;
 mod drinks;
+mod figures;
 mod identity;
 mod modifiers;
 mod paths;
@@ -36,6 +37,7 @@ pub(super) fn check_records(book: &Book, aside: &Aside) -> Vec<Complaint> {
     identity::check(&mut notes, book);
     texts::check(&mut notes, book);
     records::check(&mut notes, book);
+    figures::check(&mut notes, book);
     references::check(&mut notes, book);
     drinks::check(&mut notes, book);
     modifiers::check(&mut notes, book);

@@ -31,6 +31,8 @@ pub struct Labelled<'b> {
     pub id: &'b Id,
     /// Its mass.
     pub mass: Mass,
+    /// The extraction style whose record has its label, by id; its own ingredient's if not given.
+    pub brewed: Option<&'b Id>,
     /// Nutrients of 100 g; `None` where nothing is known.
     pub label: Option<&'b Nutrition>,
 }
@@ -41,7 +43,8 @@ pub fn eaten<'b>(order: &Order<'b>, solved: &Solved<'b>) -> Vec<Labelled<'b>> {
     let mut all = Vec::with_capacity(solved.portions.len() + 2);
     if let Some((coffee, how)) = solved.coffee.zip(order.coffee.as_ref()) {
         let label = how.extraction.nutrition.as_ref();
-        all.push(Labelled { id: &how.bean.ingredient, mass: coffee.in_cup, label });
+        let (id, brewed) = (&how.bean.ingredient, Some(&how.extraction.id));
+        all.push(Labelled { id, mass: coffee.in_cup, brewed, label });
     }
     match &solved.milk {
         Some(Milk::Steamed(milk)) => {
@@ -63,7 +66,7 @@ pub fn eaten<'b>(order: &Order<'b>, solved: &Solved<'b>) -> Vec<Labelled<'b>> {
 }
 
 fn of(ingredient: &Ingredient, mass: Mass) -> Labelled<'_> {
-    Labelled { id: &ingredient.id, mass, label: ingredient.nutrition.as_ref() }
+    Labelled { id: &ingredient.id, mass, brewed: None, label: ingredient.nutrition.as_ref() }
 }
 
 /// The rule of the site's region.

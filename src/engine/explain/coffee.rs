@@ -2,7 +2,7 @@
 
 use super::{
     Scene,
-    figure::{Factor, Figure, asked, book, figure, number},
+    figure::{Factor, Figure, amount, asked, book, figure, number},
 };
 use crate::{
     book::ExtractionRow,
@@ -113,7 +113,7 @@ pub(super) fn figures(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
             Milk::Steamed(milk) => milk.in_cup.g(),
             Milk::Cold(milk) => milk.mass.g(),
         });
-        let milk = figure("milk in the cup, condensate included", milk, "g");
+        let milk = amount("milk in the cup, condensate included", milk, "g");
         let ratio = Figure::new("/coffee/milk_ratio", "", 0.1).plus([milk, in_cup.under()]);
         all.push(ratio.by("liquid milk in the cup ÷ coffee in the cup"));
     }

@@ -2,7 +2,7 @@
 
 use super::{
     Scene,
-    figure::{Factor, Figure, asked, book, figure, number},
+    figure::{Factor, Figure, amount, asked, book, figure, number},
 };
 use crate::{
     book::{IcePolicy, Part},
@@ -19,7 +19,7 @@ pub(super) fn with_line(scene: Scene<'_, '_>, sum: Figure) -> Figure {
     let mut factors = vec![book(format!("{}/fill_ml", scene.row()), fill.ml(), "mL")];
     if here.fill_ml != of_book.fill_ml {
         let path = format!("{}/fill_ml", scene.vessel());
-        factors.push(figure("fill of the cup here", here.fill_ml.ml(), "mL"));
+        factors.push(amount("fill of the cup here", here.fill_ml.ml(), "mL"));
         factors.push(book(path, of_book.fill_ml.ml(), "mL").under());
     }
     if let Some((share, by)) = order.fill_share.zip(scene.by(|effect| effect.fill_share.is_some()))
@@ -103,7 +103,7 @@ fn layer(scene: Scene<'_, '_>, n: usize, layer: &Layer<'_>) -> Figure {
             let sum = sum.plus([figure("/milk/textured_ml", textured, "mL")]);
             let sum = sum.less([figure("/milk/gas_ml", gas, "mL")]);
             if kept > Volume::ZERO {
-                sum.less([figure("kept by the leaf", kept.ml(), "mL")])
+                sum.less([amount("kept by the leaf", kept.ml(), "mL")])
             } else {
                 sum
             }
@@ -116,7 +116,7 @@ fn layer(scene: Scene<'_, '_>, n: usize, layer: &Layer<'_>) -> Figure {
             let Some((at, one, less)) = portion_of(scene, layer) else { return sum };
             let sum = sum.plus([figure(&format!("/parts/{at}/ml"), one.volume.ml(), "mL")]);
             if less > Volume::ZERO {
-                sum.less([figure("kept by the leaf", less.ml(), "mL")])
+                sum.less([amount("kept by the leaf", less.ml(), "mL")])
             } else {
                 sum
             }
@@ -159,6 +159,7 @@ pub(super) fn figures(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
         fill = fill.plus([figure(&format!("/layers/{n}/ml"), one.volume.ml(), "mL")]);
     }
     all.push(fill);
+    all.push(super::feeds::liquid_figure(scene));
     let brim = Figure::new("/vessel/brim_ml", "mL", 0.0);
     all.push(match order.capacity {
         Some(capacity) => {

@@ -3,7 +3,7 @@
 use super::{
     Scene,
     coffee::{row, shares},
-    figure::{Factor, Figure, book, figure, law, number, of_hundred},
+    figure::{Factor, Figure, amount, book, figure, law, number, of_hundred},
 };
 use crate::{
     book::{BeanCaffeine, ExtractionRow, Nutrient, NutritionRule, Part, Remainder, Stage},
@@ -12,6 +12,7 @@ use crate::{
         order::{CoffeeOrder, Draw},
         solve::{Baskets, LayerOf, PortionOf},
     },
+    units::Per100,
 };
 
 /// The first row of a rule whose bound holds, as a step.
@@ -42,7 +43,7 @@ fn with_solids(
         let brew = order.parts().filter(|part| part.id() == id).find_map(Part::as_brew);
         let Some(yielded) = brew.and_then(|brew| brew.extraction_yield_percent) else { continue };
         let path = format!("{}/extraction_yield_percent", scene.part(id));
-        let mass = figure("ground coffee", one.mass.g(), "g");
+        let mass = amount("ground coffee", one.mass.g(), "g");
         sum = sum.plus([mass].into_iter().chain(of_hundred(path, yielded)));
     }
     sum
@@ -93,10 +94,9 @@ fn strength(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
         }
     }
     for one in solved.portions.iter().filter(|one| matches!(one.of, PortionOf::Grounds(_))) {
-        dry = dry.over([figure("ground coffee", one.mass.g(), "g")]);
+        dry = dry.over([amount("ground coffee", one.mass.g(), "g")]);
     }
     all.push(dry.by("extraction yield = dissolved ÷ dry coffee"));
-    all.push(liquid_figure(scene));
     let off = match order.drink.remainder {
         Remainder::None => yield_off(scene),
         Remainder::Milk | Remainder::Water => 0.0,
@@ -112,7 +112,7 @@ fn strength(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
         for term in &mut sum.terms {
             term.factors.push(number("mL", 100.0));
         }
-        sum = sum.over([figure("/strength/liquid_ml", strength.liquid.ml(), "mL")]);
+        sum = sum.over([figure("/vessel/liquid_ml", strength.liquid.ml(), "mL")]);
         if off != 0.0 {
             sum = sum.over([number("yield within its tolerance, mL", off)]);
         }
@@ -131,9 +131,9 @@ fn yield_off(scene: Scene<'_, '_>) -> f64 {
     grams * how.share.share() / how.extraction.density_kg_m3.kg_m3() * 1_000.0
 }
 
-fn liquid_figure(scene: Scene<'_, '_>) -> Figure {
+pub(super) fn liquid_figure(scene: Scene<'_, '_>) -> Figure {
     let solved = &scene.build.solved;
-    let mut sum = Figure::new("/strength/liquid_ml", "mL", 0.1).plus([figure(
+    let mut sum = Figure::new("/vessel/liquid_ml", "mL", 0.1).plus([figure(
         "/vessel/fill_ml",
         solved.fill.ml(),
         "mL",
@@ -152,7 +152,7 @@ fn liquid_figure(scene: Scene<'_, '_>) -> Figure {
                 let whole = (ice_g - solved.melted.g()).max(0.0);
                 sum = sum.less([
                     figure(&at, layer.volume.ml(), "mL"),
-                    figure("/ice/g less /ice/melted_g", whole, "g"),
+                    amount("/ice/g less /ice/melted_g", whole, "g"),
                     figure("/ice/g", ice_g, "g").under(),
                 ]);
             }
@@ -180,7 +180,7 @@ fn caffeine(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
             let Some(caffeine) = &one.ingredient.caffeine else { continue };
             let value = [caffeine.low_mg_g, caffeine.typical_mg_g, caffeine.high_mg_g][n];
             let path = format!("/ingredients/{}/caffeine/{field}_g", one.ingredient.id);
-            let mass = figure(&format!("{} used", one.ingredient.id), one.mass.g(), "g");
+            let mass = amount(&format!("{} used", one.ingredient.id), one.mass.g(), "g");
             sum = sum.plus([mass, book(path, value.mg_g(), "mg/g")]);
         }
         let law = match n {
@@ -207,7 +207,7 @@ fn of_draw(
     let by_beverage = pulled * bean.beverage_mg_g.mg_g();
     if end == 0 && by_beverage <= by_dose {
         let of = book(path("beverage_mg_g"), bean.beverage_mg_g.mg_g(), "mg/g");
-        return vec![figure("coffee of this bean", pulled, "g"), in_cup, of];
+        return vec![amount("coffee of this bean", pulled, "g"), in_cup, of];
     }
     let of = match end {
         2 => book(path("roasted_most_mg_g"), bean.roasted_most_mg_g.mg_g(), "mg/g"),
@@ -215,7 +215,7 @@ fn of_draw(
     };
     let share =
         law("share extracted at the brew ratio", share, "", "the book's curve, `/caffeine/curve`");
-    vec![figure("dose of this bean", dose, "g"), in_cup, of, share]
+    vec![amount("dose of this bean", dose, "g"), in_cup, of, share]
 }
 
 fn nutrition(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
@@ -228,7 +228,7 @@ fn nutrition(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
             continue;
         }
         let root = if per_100 { "/nutrition/per_100ml" } else { "/nutrition/per_cup" };
-        let hundred = || [number("mL", 100.0), figure("/strength/liquid_ml", liquid, "mL").under()];
+        let hundred = || [number("mL", 100.0), figure("/vessel/liquid_ml", liquid, "mL").under()];
         let per = |sum: Figure| {
             let mut sum = sum;
             for term in sum.terms.iter_mut().filter(|_| per_100) {
@@ -269,9 +269,15 @@ fn rounded(rule: &NutritionRule, name: &str, mut sum: Figure) -> Figure {
 
 fn grams(mut sum: Figure, eaten: &[Labelled<'_>], nutrient: Nutrient) -> Figure {
     for one in eaten {
-        let Some(per_100) = one.label.and_then(|label| label.per_100(nutrient)) else { continue };
-        let path = format!("/ingredients/{}/nutrition/{}_g", one.id, nutrient.as_str());
-        let mass = figure(&format!("{} eaten or drunk", one.id), one.mass.g(), "g");
+        // What has none of it adds nothing, whether its label says so or leaves it out.
+        let per_100 = one.label.and_then(|label| label.per_100(nutrient));
+        let Some(per_100) = per_100.filter(|per_100| *per_100 > Per100::ZERO) else { continue };
+        let record = match one.brewed {
+            Some(extraction) => format!("/extractions/{extraction}"),
+            None => format!("/ingredients/{}", one.id),
+        };
+        let path = format!("{record}/nutrition/{}_g", nutrient.as_str());
+        let mass = amount(&format!("{} eaten or drunk", one.id), one.mass.g(), "g");
         sum = sum.plus([mass, book(path, per_100.g(), "g"), number("g", 100.0).under()]);
     }
     sum

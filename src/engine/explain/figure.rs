@@ -71,6 +71,8 @@ pub enum From {
     Site(String),
     /// Another figure of the same build, by pointer.
     Figure(String),
+    /// An amount that the build was worked with and does not show by itself.
+    Amount,
     /// A law of physics or a fit to a published table, by its source.
     Law(&'static str),
     /// The line that was asked for, by the id of the modifier.
@@ -184,6 +186,11 @@ pub(super) fn site(path: &str, value: f64, unit: &'static str) -> Factor {
 pub(super) fn figure(at: &str, value: f64, unit: &'static str) -> Factor {
     let what = at.rsplit('/').next().unwrap_or_default();
     factor(what, value, unit, From::Figure(at.to_owned()))
+}
+
+/// An amount that the build does not show by itself.
+pub(super) fn amount(what: &str, value: f64, unit: &'static str) -> Factor {
+    factor(what, value, unit, From::Amount)
 }
 
 /// A value by a law of physics.

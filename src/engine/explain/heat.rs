@@ -2,7 +2,7 @@
 
 use super::{
     Scene,
-    figure::{Factor, Figure, law},
+    figure::{Factor, Figure, amount, book, figure, law},
 };
 use crate::engine::solve::{Brought, BroughtOf, ColdMilk, SteamedMilk, brought, workings};
 
@@ -21,30 +21,36 @@ pub(super) fn hot_density(scene: Scene<'_, '_>, milk: &SteamedMilk<'_>) -> Facto
 /// Density of a milk poured cold.
 pub(super) fn cold_density(milk: &ColdMilk<'_>) -> Factor {
     let density = milk.ingredient.density_kg_m3.map_or(1_000.0, |density| density.kg_m3());
-    super::figure::book(
-        format!("/ingredients/{}/density_kg_m3", milk.ingredient.id),
-        density,
-        "kg/m³",
-    )
+    book(format!("/ingredients/{}/density_kg_m3", milk.ingredient.id), density, "kg/m³")
 }
 
-/// Mass and specific heat of something in the cup, J/K.
-fn capacity(one: &Brought<'_>) -> [Factor; 2] {
-    let field = match one.of {
-        BroughtOf::Coffee => "/coffee/in_cup_g".to_owned(),
-        BroughtOf::Milk => "milk in the cup".to_owned(),
-        BroughtOf::Portion | BroughtOf::Ice => format!("{} in the cup", one.id),
-        BroughtOf::Cup => format!("/vessels/{}/mass_g", one.id),
+/// What something in the cup gives up or takes with each degree, J/K.
+fn capacity(scene: Scene<'_, '_>, one: &Brought<'_>) -> Vec<Factor> {
+    let heat = || law("specific heat", one.kj_kg_k, "kJ/(kg·K)", RECORD);
+    match one.of {
+        BroughtOf::Coffee => vec![figure("/coffee/in_cup_g", one.grams, "g"), heat()],
+        BroughtOf::Milk => vec![amount("milk in the cup", one.grams, "g"), heat()],
+        BroughtOf::Portion | BroughtOf::Ice => {
+            vec![amount(&format!("{} in the cup", one.id), one.grams, "g"), heat()]
+        }
+        BroughtOf::Cup => of_cup(scene, one),
+    }
+}
+
+/// The share of the cup's mass that follows the drink, by its material.
+fn of_cup(scene: Scene<'_, '_>, one: &Brought<'_>) -> Vec<Factor> {
+    let mass = book(format!("{}/mass_g", scene.vessel()), one.grams, "g");
+    let Some(material) = scene.bar.material(&scene.order().vessel.vessel.material) else {
+        return vec![mass];
     };
-    let mass = match one.of {
-        BroughtOf::Cup => super::figure::book(field, one.grams, "g"),
-        _ => super::figure::figure(&field, one.grams, "g"),
-    };
-    let what = match one.of {
-        BroughtOf::Cup => "specific heat of the share of the cup that follows",
-        _ => "specific heat",
-    };
-    [mass, law(what, one.kj_kg_k, "kJ/(kg·K)", RECORD)]
+    let of = |field: &str| format!("/materials/{}/{field}", material.id);
+    let heat = material.specific_heat_kj_kg_k.kj_kg_k();
+    let share = material.heat_share.share();
+    vec![
+        mass,
+        book(of("specific_heat_kj_kg_k"), heat, "kJ/(kg·K)"),
+        book(of("heat_share"), share, ""),
+    ]
 }
 
 fn at(one: &Brought<'_>) -> Factor {
@@ -59,14 +65,13 @@ pub(super) fn figures(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
     let warm = || together.iter().filter(|one| one.of != BroughtOf::Ice);
     let heat = |mut sum: Figure| {
         for one in warm() {
-            let [mass, heat] = capacity(one);
-            sum = sum.plus([mass, heat, at(one)]);
+            sum = sum.plus(capacity(scene, one).into_iter().chain([at(one)]));
         }
         sum
     };
     let over = |mut sum: Figure| {
         for one in warm() {
-            sum = sum.over(capacity(one));
+            sum = sum.over(capacity(scene, one));
         }
         sum
     };
@@ -79,7 +84,8 @@ pub(super) fn figures(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
         all.push(melted.by("there is no ice in the cup"));
         return;
     };
-    let [ice_mass, ice_heat] = capacity(ice);
+    let ice_mass = amount("ice", ice.grams, "g");
+    let ice_heat = law("specific heat", ice.kj_kg_k, "kJ/(kg·K)", RECORD);
     let chill = || [ice_mass.clone(), ice_heat.clone(), at(ice)];
     let melting = || law("heat of melting", 334.0, "kJ/kg", MELTING);
     if solved.melted.g() <= 0.0 {

@@ -3,10 +3,10 @@
 use super::{
     Scene,
     cup::{less_other_layers, milk_kept, with_line},
-    figure::{Factor, Figure, asked, book, figure, law, number, site},
+    figure::{Factor, Figure, amount, asked, book, figure, law, number, site},
 };
 use crate::{
-    book::{Remainder, Stage},
+    book::{JugHere, Remainder, SetPoint, Stage},
     engine::{
         order::MilkOrder,
         solve::{ColdMilk, LayerOf, Milk, SteamedMilk, Workings, workings},
@@ -45,7 +45,7 @@ impl Steamed<'_, '_> {
     }
 
     fn rise(&self) -> Factor {
-        let rise = figure("/milk/set_point_c less stored_c", self.by.rise_k, "K");
+        let rise = amount("/milk/set_point_c less stored_c", self.by.rise_k, "K");
         Factor { what: "rise to the set-point".to_owned(), ..rise }
     }
 
@@ -54,13 +54,17 @@ impl Steamed<'_, '_> {
         [law("specific heat of the milk", self.by.kj_kg_k, "kJ/(kg·K)", HEAT), self.rise()]
     }
 
-    /// Heat that the jug takes, as grams of steam times their heat.
-    fn jug_heat(&self) -> [Factor; 3] {
-        let jug = &self.milk.jug.jug;
-        let path = format!("/jugs/{}/mass_g", jug.id);
-        let heat = book(path, self.by.jug_kj_k, "kJ/K");
-        let heat = Factor { what: "heat capacity of the jug that follows".to_owned(), ..heat };
-        [heat, self.rise(), number("g in a kg", 1_000.0)]
+    /// Heat that a jug takes, J.
+    fn jug_heat(&self, here: &JugHere) -> [Factor; 4] {
+        let JugHere { jug, material } = here;
+        let of = |field: &str| format!("/materials/{}/{field}", material.id);
+        let heat = material.specific_heat_kj_kg_k.kj_kg_k();
+        [
+            book(format!("/jugs/{}/mass_g", jug.id), jug.mass_g.g(), "g"),
+            book(of("specific_heat_kj_kg_k"), heat, "kJ/(kg·K)"),
+            book(of("heat_share"), material.heat_share.share(), ""),
+            self.rise(),
+        ]
     }
 
     fn liquid(&self) -> f64 {
@@ -82,7 +86,7 @@ impl Steamed<'_, '_> {
             .plus([figure("/milk/textured_ml", textured, "mL")].into_iter().chain(hot()))
             .less([figure("/milk/gas_ml", gas, "mL")].into_iter().chain(hot()))
             .plus([self.film(), self.steam()])
-            .less(self.jug_heat())
+            .less(self.jug_heat(self.milk.jug))
             .over([cold.clone(), cold_kilo.clone(), self.steam()])
             .over([cold, cold_kilo, heat, rise])
             .by("heat balance of the jug: cold milk and its condensate weigh what is poured and the film")
@@ -93,7 +97,7 @@ impl Steamed<'_, '_> {
         let [cold, cold_kilo] = self.cold();
         let cold_ml = figure("/milk/cold_ml", self.milk.cold.ml(), "mL");
         Figure::new("/milk/condensate_g", "g", 0.1)
-            .plus([figure("/milk/textured_ml less gas_ml", self.liquid(), "mL"), density, kilo])
+            .plus([amount("/milk/textured_ml less gas_ml", self.liquid(), "mL"), density, kilo])
             .plus([self.film()])
             .less([cold_ml, cold, cold_kilo])
             .by("what is in the jug after steaming less the cold milk")
@@ -110,7 +114,7 @@ impl Steamed<'_, '_> {
         let pour = figure("/milk/pour_ml", self.milk.pour.ml(), "mL");
         Figure::new("/milk/steam_s", "s", 1.0)
             .plus([pour, cold, kilo, heat, rise])
-            .plus(self.jug_heat())
+            .plus(self.jug_heat(self.milk.jug))
             .over([self.steam(), rate])
             .by("condensate of the milk in the jug ÷ the wand's steam")
     }
@@ -162,7 +166,11 @@ impl Steamed<'_, '_> {
         let gas = Figure::new("/milk/gas_ml", "mL", 0.1);
         let [area, tenth] = self.area();
         let (foam, mm) = (self.how.foam, self.milk.foam_depth.mm());
-        let path = self.scene.part(&self.how.part.id);
+        // A row of the cup table may have a measure of its own.
+        let path = match self.scene.order().cup.foam {
+            Some(_) => self.scene.row(),
+            None => self.scene.part(&self.how.part.id),
+        };
         let by_share = foam.usual.and_then(|usual| usual.gas_fraction);
         if let Some(share) = by_share.filter(|_| foam.depth.is_none() && foam.change.is_none()) {
             let share = book(format!("{path}/foam/gas_fraction"), share.share(), "");
@@ -226,17 +234,13 @@ impl Steamed<'_, '_> {
         let [hot, hot_kilo] = first.hot();
         let per_hot = || [hot.clone().under(), Factor { divides: false, ..hot_kilo.clone() }];
         let [heat, rise] = first.milk_heat();
-        let jug_heat = book(format!("/jugs/{}/mass_g", jug.jug.id), by.jug_kj_k, "kJ/K");
-        let [_, jug_rise, jug_kilo] = first.jug_heat();
         sum.plus([cold(), density.clone(), kilo.clone()].into_iter().chain(per_hot()))
             .plus(
                 [cold(), density, kilo, heat, rise, first.steam().under()]
                     .into_iter()
                     .chain(per_hot()),
             )
-            .plus(
-                [jug_heat, jug_rise, jug_kilo, first.steam().under()].into_iter().chain(per_hot()),
-            )
+            .plus(first.jug_heat(jug).into_iter().chain([first.steam().under()]).chain(per_hot()))
             .less([first.film()].into_iter().chain(per_hot()))
             .plus([figure("/milk/gas_ml", self.milk.gas.ml(), "mL")])
             .by("the drink's own cold milk with its condensate, less the film, and its gas")
@@ -249,19 +253,19 @@ fn of_remainder(scene: Scene<'_, '_>, sum: Figure) -> Figure {
     let mut sum = less_other_layers(scene, with_line(scene, sum), own, Volume::ZERO);
     let kept = milk_kept(scene);
     if kept > Volume::ZERO {
-        sum = sum.plus([figure("kept by the leaf", kept.ml(), "mL")]);
+        sum = sum.plus([amount("kept by the leaf", kept.ml(), "mL")]);
     }
     // Coffee that stands beside is no layer, but its room in the cup stays free.
     if let (Some(coffee), Some(how)) = (&scene.build.solved.coffee, &scene.order().coffee)
         && scene.order().is_aside(&how.part.id, "coffee")
     {
-        sum = sum.less([figure("coffee beside the cup", coffee.volume.ml(), "mL")]);
+        sum = sum.less([amount("coffee beside the cup", coffee.volume.ml(), "mL")]);
     }
     let beside = |one: &&crate::engine::solve::Portion<'_>| {
         one.stage == Stage::Side && matches!(one.of, crate::engine::solve::PortionOf::Water(_))
     };
     for one in scene.build.solved.portions.iter().filter(beside) {
-        sum = sum.less([figure("water beside the cup", one.volume.ml(), "mL")]);
+        sum = sum.less([amount("water beside the cup", one.volume.ml(), "mL")]);
     }
     sum.by("the line of the cup less everything else in it")
 }
@@ -318,7 +322,13 @@ pub(super) fn figures(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
     all.push(steamed.steam_time());
     let set_point = Figure::new("/milk/set_point_c", "°C", 0.0);
     let held = order.held.iter().find(|one| one.phase() == crate::book::Phase::Temperature);
-    let own = book(format!("{}/set_point", scene.part(&how.part.id)), milk.set_point.c(), "°C");
+    let path = match &how.part.set_point {
+        Some(SetPoint::Named(name)) => {
+            format!("/ingredients/{}/steaming/set_points_c/{name}", milk.ingredient.id)
+        }
+        Some(SetPoint::Celsius(_)) | None => format!("{}/set_point", scene.part(&how.part.id)),
+    };
+    let own = book(path, milk.set_point.c(), "°C");
     let from = held.map_or(own, |one| asked(one.modifier.id(), milk.set_point.c(), "°C"));
     all.push(set_point.plus([from]).by("the milk's own set-point, or degrees that were asked for"));
 }

@@ -3,37 +3,60 @@
 use super::{
     Scene,
     cup::{less_other_layers, with_line},
-    figure::{Factor, Figure, asked, book, figure, number},
+    figure::{Figure, amount, asked, book, figure, number},
 };
 use crate::{
-    book::{Part, Remainder},
+    book::{Amount, Part, Remainder},
     engine::solve::{LayerOf, Listed, Milk, Portion, PortionOf, listed},
     units::Volume,
 };
 
-/// Where the amount of a portion stands.
-fn amount(
+/// Adds what the recipe or the line measures of a portion.
+///
+/// * `field`: `g` or `ml`.
+fn with_measured(
     scene: Scene<'_, '_>,
+    sum: Figure,
     one: &Portion<'_>,
-    field: &str,
-    value: f64,
+    (field, value): (&str, f64),
     unit: &'static str,
-) -> Factor {
+) -> Figure {
     let order = scene.order();
     let id = one.of.id();
-    match one.of {
-        PortionOf::Added(_) => asked(id, value, unit),
-        PortionOf::PasteWater(_) | PortionOf::LeafWater(_) => {
-            book(format!("{}/water_ml", scene.part(id)), value, unit)
+    let of_part = |field: &str| format!("{}/{field}", scene.part(id));
+    let of_row = order.cup.amounts.get(id);
+    let measure = |amount: &Amount| match field {
+        "g" => amount.g.map(|g| g.g()),
+        _ => amount.ml.map(|ml| ml.ml()),
+    };
+    let row = of_row
+        .and_then(measure)
+        .map(|value| book(format!("{}/amounts/{id}/{field}", scene.row()), value, unit));
+    let part = order.drink.parts.iter().find(|part| part.id() == id);
+    let own = match (one.of, part) {
+        (PortionOf::Added(_), _) => return sum.plus([asked(id, value, unit)]),
+        (PortionOf::PasteWater(_) | PortionOf::LeafWater(_), _) => {
+            return sum.plus([book(of_part("water_ml"), value, unit)]);
         }
-        PortionOf::Ice(_) if order.ice_times.thousandths() != 1_000 => {
-            let by = scene.by(|effect| effect.ice_times.is_some()).unwrap_or("ice");
-            asked(by, value, unit)
-        }
-        _ if order.cup.amounts.contains_key(id) => {
-            book(format!("{}/amounts/{id}/{field}", scene.row()), value, unit)
-        }
-        _ => book(format!("{}/{field}", scene.part(id)), value, unit),
+        (_, Some(Part::Ingredient(part))) => measure(&part.amount)
+            .map(|value| book(of_part(&format!("amount/{field}")), value, unit)),
+        (_, Some(Part::Paste(part))) => measure(&part.amount)
+            .map(|value| book(of_part(&format!("amount/{field}")), value, unit)),
+        (_, Some(Part::Ice(ice))) => Some(book(of_part("g"), ice.g.g(), unit)),
+        _ => Some(book(of_part(field), value, unit)),
+    };
+    let Some(usual) = row.or(own) else { return sum };
+    if matches!(one.of, PortionOf::Ice(_)) && order.ice_times.thousandths() != 1_000 {
+        let by = scene.by(|effect| effect.ice_times.is_some()).unwrap_or("ice");
+        return sum.plus([usual, asked(by, order.ice_times.times_of(), "")]);
+    }
+    let more = value - usual.value;
+    let sum = sum.plus([usual]);
+    // More of a paste's own powder is stirred in with it.
+    let stirred = order.added.iter().find(|added| added.ingredient.id == one.ingredient.id);
+    match stirred.filter(|_| more > 0.0005) {
+        Some(added) => sum.plus([asked(added.by, more, unit)]),
+        None => sum,
     }
 }
 
@@ -51,10 +74,6 @@ fn portion(scene: Scene<'_, '_>, n: usize, one: &Portion<'_>, all: &mut Vec<Figu
     let displaced = one.ingredient.displacement_ml_g.map(|room| room.ml_g());
     let kilo = || number("g in a kg", 1_000.0);
     if one.by_volume {
-        let measured = match one.of {
-            PortionOf::Water(_) if is_remainder(scene, one) => figure(&at("ml"), ml, "mL"),
-            _ => amount(scene, one, "ml", ml, "mL"),
-        };
         all.push(match (density, displaced) {
             (Some(density), _) => {
                 let density = book(of("density_kg_m3"), density, "kg/m³");
@@ -71,11 +90,13 @@ fn portion(scene: Scene<'_, '_>, n: usize, one: &Portion<'_>, all: &mut Vec<Figu
             let sum = less_other_layers(scene, with_line(scene, room), own, one.volume);
             sum.by("the line of the cup less everything else in it")
         } else {
-            room.plus([measured]).by("as the recipe measures it")
+            let measured = with_measured(scene, room, one, ("ml", ml), "mL");
+            measured.by("as the recipe measures it")
         });
         return;
     }
-    all.push(grams.plus([amount(scene, one, "g", g, "g")]).by("as the recipe weighs it"));
+    let weighed = with_measured(scene, grams, one, ("g", g), "g");
+    all.push(weighed.by("as the recipe weighs it"));
     let mass = figure(&at("g"), g, "g");
     all.push(match (one.of, density, displaced) {
         (PortionOf::Leaf(_), ..) => room.by("it is strained, and takes no room in the cup"),
@@ -101,7 +122,7 @@ fn grounds(scene: Scene<'_, '_>, id: &str, one: &Portion<'_>, sum: Figure) -> Fi
     let dose = || book(format!("{}/dose_g_l", scene.part(id)), brew.dose_g_l.kg_m3(), "g/L");
     let keeps = one.ingredient.keeps_ml_g.map_or(0.0, |keeps| keeps.ml_g());
     let kept = book(format!("/ingredients/{}/keeps_ml_g", one.ingredient.id), keeps, "mL/g");
-    sum.plus([figure("brew in the cup", ml, "mL"), dose()])
+    sum.plus([amount("brew in the cup", ml, "mL"), dose()])
         .over([number("mL in a litre", 1_000.0)])
         .over([number("taken away", -1.0), kept, dose()])
         .by("what the grounds keep was water too")
@@ -181,7 +202,7 @@ fn milk(scene: Scene<'_, '_>, n: usize, all: &mut Vec<Figure>) {
     }
     let kept = super::cup::milk_kept(scene);
     if kept > Volume::ZERO && matches!(milk, Milk::Steamed(_)) {
-        sum = sum.less([figure("kept by the leaf", kept.ml(), "mL")].into_iter().chain(per()));
+        sum = sum.less([amount("kept by the leaf", kept.ml(), "mL")].into_iter().chain(per()));
     }
     all.push(sum.by("liquid milk in the cup, condensate included"));
     all.push(Figure::new(format!("/parts/{n}/ml"), "mL", 0.1).plus([textured()]));
