@@ -1,6 +1,7 @@
 //! A ticket's way through: read, judge, answer. HTTP and the command line share it.
 
 mod builds;
+mod fit;
 mod menu;
 mod pin;
 mod quick;
@@ -11,6 +12,7 @@ mod ticket;
 mod till;
 
 pub use builds::Builds;
+pub use fit::fit;
 pub use menu::menu;
 pub use quick::read_quickly;
 pub use render::{Answered, Tally};

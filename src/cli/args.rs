@@ -93,6 +93,19 @@ pub(super) enum Command {
     /// Answer a ticket with verdicts alone.
     #[command(after_help = "Example:\n  cupwright validate --json ticket.json")]
     Validate(TicketArgs),
+    /// Show what a site cannot make or offer, and the one purchase that would enable most.
+    #[command(after_help = "Example:\n  cupwright fit --site ferry-kiosk")]
+    Fit {
+        /// The site, by id.
+        #[arg(long)]
+        site: String,
+        /// Language of the texts; the site's first if not given.
+        #[arg(long)]
+        lang: Option<String>,
+        /// Print the answer as JSON instead of a table.
+        #[arg(long)]
+        json: bool,
+    },
     /// Check the book and the sheets, and prove the worked examples.
     #[command(after_help = "Examples:\n  cupwright --book book.json --sites sites/ check\n  \
         cupwright check --fields\n  cupwright check --pairs")]

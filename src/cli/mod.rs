@@ -3,6 +3,7 @@
 mod args;
 mod check;
 mod config;
+mod fit;
 mod flags;
 mod key;
 mod layout;
@@ -68,6 +69,7 @@ pub fn run(args: Args) -> Outcome {
         }
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
+        Command::Fit { site, lang, json } => fit::show(&files, &site, lang.as_deref(), json),
         Command::Check { fields, pairs } => check::check(&files, fields, pairs),
         Command::Table(TableCommand::Export { folder }) => tables::export(&files, &folder),
         Command::Table(TableCommand::Import { folder, out }) => {

@@ -7,6 +7,7 @@ mod book;
 mod client;
 mod drinks;
 mod fallback;
+mod fit;
 mod gate;
 mod headers;
 mod health;
@@ -44,6 +45,7 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(drinks::list_drinks)
         .service(drinks::read_drink)
         .service(sites::list_sites)
+        .service(fit::read_fit)
         .service(menu::read_menu)
         .service(menu::read_till_map)
         .service(stock::run_out)

@@ -4,6 +4,7 @@ mod answer;
 mod answer_line;
 mod build;
 mod digest;
+mod fit;
 mod list;
 mod menu;
 mod problem;
@@ -17,6 +18,7 @@ pub use answer_line::{
 };
 pub use build::{BuildView, build_view};
 pub use digest::{build_digest, build_id, digested};
+pub use fit::{FitAnswer, FitCounts, FitCup, FitDrink, FitPurchase, FitRefusal, FitValue};
 pub use list::{
     BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList,
     StockView,

@@ -14,6 +14,7 @@ mod modifier;
 mod part;
 mod season;
 mod site;
+mod usage;
 
 pub use bench::{Jug, Material, ServiceRow, Size, Texture, Vessel};
 pub use book::{Allergen, Bean, Book, Named, NoteWords, Region};
@@ -38,3 +39,4 @@ pub use site::{
     AllergyRoute, Basket, Day, Grinder, IcePolicy, Media, Opening, Printer, Service, Site, SiteJug,
     SiteVessel, Steam, Wand,
 };
+pub use usage::Usage;
