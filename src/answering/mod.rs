@@ -3,6 +3,7 @@
 mod builds;
 mod fit;
 mod menu;
+mod needs;
 mod pin;
 mod quick;
 mod render;
@@ -14,6 +15,7 @@ mod till;
 pub use builds::Builds;
 pub use fit::fit;
 pub use menu::menu;
+pub use needs::{needs_of, read_needs};
 pub use quick::read_quickly;
 pub use render::{Answered, Tally};
 pub use respond::{Asked, Paragraphs, Sent, answer, answer_text, drink_builds};

@@ -16,6 +16,7 @@ mod listen;
 mod menu;
 mod menus;
 mod metrics;
+mod needs;
 mod openapi;
 mod origin;
 mod paths;
@@ -46,6 +47,7 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(drinks::read_drink)
         .service(sites::list_sites)
         .service(fit::read_fit)
+        .service(needs::work_out_needs)
         .service(menu::read_menu)
         .service(menu::read_till_map)
         .service(stock::run_out)

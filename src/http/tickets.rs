@@ -69,11 +69,7 @@ fn respond(
     body: &[u8],
     asked: Asked,
 ) -> Result<HttpResponse, Failure> {
-    let declared = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
-    if !declared.is_some_and(is_json) {
-        let detail = "Send the ticket with `Content-Type: application/json`.";
-        return Err(Kind::UnsupportedMediaType.with(detail).into());
-    }
+    declared_as_json(request, "ticket")?;
     let forms: &[&'static str] = match asked {
         Asked::Builds => &["application/json", "text/plain"],
         Asked::Verdicts => &["application/json"],
@@ -93,6 +89,18 @@ fn respond(
     count(state, &answered.tally);
     let reply = json(answered.bytes);
     Ok(if asked == Asked::Builds { chosen(reply) } else { reply })
+}
+
+/// Refuses a body that is not declared as JSON.
+///
+/// * `what`: what the body is.
+pub(super) fn declared_as_json(request: &HttpRequest, what: &str) -> Result<(), Problem> {
+    let declared = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
+    if declared.is_some_and(is_json) {
+        return Ok(());
+    }
+    let detail = format!("Send the {what} with `Content-Type: application/json`.");
+    Err(Kind::UnsupportedMediaType.with(detail))
 }
 
 /// Counts verdicts and codes; nothing else of a ticket is told.

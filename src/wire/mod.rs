@@ -7,6 +7,7 @@ mod digest;
 mod fit;
 mod list;
 mod menu;
+mod needs;
 mod problem;
 mod ticket;
 mod till;
@@ -16,7 +17,7 @@ pub use answer_line::{
     AcceptedLine, AllergensView, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView,
     PriceView, RefusalView, RefusedLine, SharedView, answer_line,
 };
-pub use build::{BuildView, build_view};
+pub use build::{BuildView, Thousandths, build_view};
 pub use digest::{build_digest, build_id, digested};
 pub use fit::{FitAnswer, FitCounts, FitCup, FitDrink, FitPurchase, FitRefusal, FitValue};
 pub use list::{
@@ -26,6 +27,10 @@ pub use list::{
 pub use menu::{
     CountsView, CupRef, ExclusionView, Menu, MenuDrink, MenuModifier, MenuValue, NamedView, NotNow,
     NumbersView, Offer,
+};
+pub use needs::{
+    NeedsAnswer, NeedsBean, NeedsClass, NeedsForecast, NeedsIngredient, NeedsLine, NeedsLineView,
+    NeedsMilk, NeedsPar, NeedsPerDay, NeedsPulls, NeedsRequest, NeedsVessel,
 };
 pub use problem::{Fault, Kind, Problem};
 pub use ticket::{
