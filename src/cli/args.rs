@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand};
 
-use super::flags::Flags;
+use super::{flags::Flags, needs::NeedsArgs};
 use crate::book::Id;
 
 const AFTER: &str = "\
@@ -106,6 +106,9 @@ pub(super) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Work out what a sales mix takes: baskets, coffee, milk, ingredients, cups, par levels.
+    #[command(after_help = NEEDS_EXAMPLES)]
+    Needs(NeedsArgs),
     /// Check the book and the sheets, and prove the worked examples.
     #[command(after_help = "Examples:\n  cupwright --book book.json --sites sites/ check\n  \
         cupwright check --fields\n  cupwright check --pairs")]
@@ -128,6 +131,14 @@ pub(super) enum Command {
         folder: PathBuf,
     },
 }
+
+const NEEDS_EXAMPLES: &str = "\
+A mix in CSV has the columns drink,modifiers,count, and mean,standard_deviation for a forecast.
+
+Examples:
+  cupwright needs mix.json
+  cupwright needs --site bookshop --days 6 mix.csv
+  cupwright needs --site bookshop --lead-time-days 3 --service-factor 1.64 mix.csv";
 
 const SERVE_EXAMPLES: &str = "\
 A flag goes before an environment variable, that before the file, and the file before the default.

@@ -8,7 +8,10 @@ mod flags;
 mod key;
 mod layout;
 mod load;
+mod mix_csv;
 mod names;
+mod needs;
+mod needs_table;
 mod reload;
 mod sample;
 mod serve;
@@ -70,6 +73,7 @@ pub fn run(args: Args) -> Outcome {
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
         Command::Fit { site, lang, json } => fit::show(&files, &site, lang.as_deref(), json),
+        Command::Needs(args) => needs::work_out(&files, &args),
         Command::Check { fields, pairs } => check::check(&files, fields, pairs),
         Command::Table(TableCommand::Export { folder }) => tables::export(&files, &folder),
         Command::Table(TableCommand::Import { folder, out }) => {

@@ -46,9 +46,11 @@ pub(crate) async fn read_fit(
     site: web::Path<String>,
     query: web::Query<InLang>,
 ) -> Result<HttpResponse, Failure> {
-    let held = state.held();
-    let bar = held.bar(&site).ok_or_else(|| unknown_site(&held, &site))?;
-    let sent = state.sent(&bar.site.id);
-    let body = guarded(|| fit(&held, bar, query.lang.as_deref(), &sent))?;
+    let editions = state.editions();
+    let (edition, held) = (editions.now(), &editions.now().held);
+    let bar = held.bar(&site).ok_or_else(|| unknown_site(held, &site))?;
+    let (lang, sent) = (query.lang.as_deref(), state.sent(&bar.site.id));
+    let make = || fit(held, bar, lang, &sent);
+    let body = guarded(|| state.fits.get(edition, bar, lang, &sent, make))?;
     tagged(&request, body)
 }

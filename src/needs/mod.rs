@@ -14,8 +14,11 @@ pub use par::{Par, par};
 pub use totals::{IngredientNeed, MilkNeed, VesselNeed};
 
 use crate::{
-    book::Bar,
-    engine::{Line, Moment, build_line, objection::Objection},
+    book::{Bar, IngredientKind},
+    engine::{
+        Line, Moment, build_line,
+        objection::{Code, Manner, Objection},
+    },
     units::{Cups, Days, Mass, Ratio, Volume},
 };
 
@@ -109,8 +112,8 @@ pub fn needs<'b>(
         cups: counted.iter().map(|one| one.count).sum(),
         milk: totals::milk(bar, &counted),
         vessels: totals::vessels(&counted),
-        water: of_kind(crate::book::IngredientKind::Water).1,
-        ice: of_kind(crate::book::IngredientKind::Ice).0,
+        water: of_kind(IngredientKind::Water).1,
+        ice: of_kind(IngredientKind::Ice).0,
         coffee,
         beans,
         ingredients,
@@ -120,7 +123,6 @@ pub fn needs<'b>(
 
 /// What one cup of the line takes, or the first reason why it is not made as it stands.
 fn judged<'b>(bar: &'b Bar, line: &Line, moment: &Moment) -> Result<CupUse<'b>, Objection> {
-    use crate::engine::objection::{Code, Manner};
     match build_line(bar, line, moment) {
         Ok(build) => Ok(use_of(bar, &build)),
         Err(all) => {

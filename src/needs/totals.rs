@@ -114,7 +114,9 @@ fn ingredient<'b>(
     let usage = bar.site.usage.as_ref();
     let waste = usage.and_then(|usage| usage.waste.get(&one.id)).copied();
     let life = usage.and_then(|usage| usage.shelf_life_days.get(&one.id)).copied();
-    let par = forecast.and_then(|forecast| {
+    // Water is from the tap, and nobody keeps a store of it.
+    let stored = forecast.filter(|_| one.kind != IngredientKind::Water);
+    let par = stored.and_then(|forecast| {
         let own = beans.iter().filter(|bean| bean.bean.ingredient == one.id);
         let steady: Mass = own.map(|bean| bean.dial_in_per_day).sum();
         let bought = |mass: Mass| Mass::from_mg(before_waste(mass.mg(), waste));

@@ -307,7 +307,7 @@ pub struct NeedsIngredient<'a> {
     /// The same by volume; null for what is not poured.
     #[schema(value_type = Option<f64>)]
     pub bought_ml: Option<Thousandths>,
-    /// Par level; null without a forecast.
+    /// Par level; null without a forecast, and for water.
     pub par: Option<NeedsPar>,
 }
 
