@@ -132,8 +132,8 @@ impl<'a> Told<'a> {
             for why in &one.why {
                 let (code, text) = (why.code.as_str(), words::objection(self.catalogue, why));
                 // A refusal for want of a jug names none: any may be the right one.
-                let named = |one: &&Purchase<'_>| !matches!(one, Purchase::Jug(_));
-                let missing = lacking.iter().filter(|one| named(one) && one.is_missed(why));
+                let tells = |one: &&Purchase<'_>| !matches!(one, Purchase::Jug(_));
+                let missing = lacking.iter().filter(|one| tells(one) && one.is_missed(why));
                 let missing = missing.map(identified).find_map(|(_, record, _)| record);
                 let (id, names) = missing.unzip();
                 let id = id.map(|id| &**id);

@@ -97,20 +97,20 @@ fn ingredients(out: &mut String, answer: &Value) {
     for one in each(answer, "ingredients") {
         out.push_str(std::mem::take(&mut heading));
         let head = format!("  {:<32} ", text(one, "name"));
-        let mut said = format!("used {}", amount(one, "used_g", "used_ml"));
+        let mut said = vec![format!("used {}", amount(one, "used_g", "used_ml"))];
         if one["waste_share"].is_number() {
-            said += &format!("; before waste {}", amount(one, "bought_g", "bought_ml"));
+            said.push(format!("before waste {}", amount(one, "bought_g", "bought_ml")));
         }
         if one["par"].is_object() {
             let par = &one["par"];
             let capped = par["capped_by_shelf_life"] == true;
             let why = if capped { " (held down by its shelf life)" } else { "" };
-            said += &format!("; par {}{why}", amount(par, "level_g", "level_ml"));
+            said.push(format!("par {}{why}", amount(par, "level_g", "level_ml")));
         }
-        hang(out, &head, &said);
+        hang(out, &head, &said.join("; "));
     }
     let (water, ice) = (number(&answer["water_ml"]), number(&answer["ice_g"]));
-    out.push_str(&format!("  Water {water} mL, ice {ice} g\n"));
+    hang(out, "  ", &format!("Water {water} mL, ice {ice} g"));
 }
 
 fn vessels(out: &mut String, answer: &Value) {

@@ -8,7 +8,7 @@ use cupwright::{
     engine::{Line, Moment, build_line},
     in_force::InForce,
     needs::{Needs, Sale, needs},
-    units::Mass,
+    units::{Mass, Volume},
 };
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -63,7 +63,7 @@ fn sums(needs: &Needs<'_>) -> BTreeMap<String, i64> {
     for one in &needs.ingredients {
         let id = &one.ingredient.id;
         all.insert(format!("{id} g"), one.in_cups.mg());
-        all.insert(format!("{id} mL"), one.in_cups_ml.map_or(0, |ml| ml.ul()));
+        all.insert(format!("{id} mL"), one.in_cups_ml.map_or(0, Volume::ul));
         if one.ingredient.kind.as_str() != "coffee" {
             all.insert(format!("{id} used"), one.used.mg());
         }
@@ -399,7 +399,7 @@ fn what_a_schema_cannot_say_of_a_mix_is_told_at_its_place() {
     let line = |id: &str| json!({ "line": id, "drink": "latte", "count": 1 });
     let told = |mix: Value| -> Vec<(String, String)> {
         let problem = read_needs(mix.to_string().as_bytes()).expect_err("it is wrong");
-        assert_eq!((problem.status, &*problem.kind), (422, "/problems/invalid-body"));
+        assert_eq!((problem.status, problem.kind), (422, "/problems/invalid-body"));
         assert!(problem.errors.iter().all(|fault| fault.line.is_some()));
         problem.errors.into_iter().map(|fault| (fault.pointer, fault.detail)).collect()
     };
