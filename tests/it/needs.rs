@@ -441,6 +441,24 @@ fn a_mix_is_held_to_its_bounds() {
     assert!(!reads(listed), "a list is no object");
 }
 
+#[test]
+fn the_largest_mix_of_all_is_summed_to_the_last_cup() {
+    let line = |n: usize| {
+        json!({ "line": n.to_string(), "drink": "latte", "count": 100_000,
+                "per_day": { "mean": 10_000, "standard_deviation": 10_000 } })
+    };
+    let lines: Vec<Value> = (0..500).map(line).collect();
+    let told = answer(&json!({ "site": "bookshop", "days": 366, "lines": lines,
+        "forecast": { "lead_time_days": 1_000, "service_factor": 10 } }));
+    assert_eq!(told["cups"], 50_000_000);
+    let one = answer(&json!({ "site": "bookshop", "lines": [
+        { "line": "1", "drink": "latte", "count": 1 }] }));
+    let cold = |told: &Value| told["milk"][0]["cold_ml"].as_f64().unwrap();
+    assert!((cold(&told) - 50_000_000.0 * cold(&one)).abs() < 0.001);
+    let milk = found(&told, "ingredients", "ingredient", "whole-milk");
+    assert_eq!(milk["par"]["capped_by_shelf_life"], true);
+}
+
 /// Breaks the kiosk's sheet as `rows` say and holds its complaints to them.
 #[track_caller]
 fn broken(rows: &[Row]) {
