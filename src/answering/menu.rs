@@ -8,6 +8,7 @@ use crate::{
         Given, Line, Moment, What, build_line,
         objection::{Code, Objection},
     },
+    fit::takes,
     in_force::{InForce, moment},
     units::Money,
     wire::{
@@ -17,7 +18,10 @@ use crate::{
     words::{self, Catalogue},
 };
 
-use super::respond::{Sent, drink_row, unknown_lang};
+use super::{
+    fit::value_name,
+    respond::{Sent, drink_row, unknown_lang},
+};
 
 /// The menu of a site, as JSON.
 ///
@@ -120,14 +124,7 @@ impl<'a> Kitchen<'a> {
 
     /// Whether a line takes one thing more, and it changes something.
     fn takes(&self, base: &Line, id: &str, what: What) -> bool {
-        let mut line = base.clone();
-        line.modifiers.push(Given { id: id.to_owned(), what });
-        match build_line(self.bar, &line, self.moment) {
-            // What is dropped from the normal form changes nothing, and is no offer.
-            Ok(build) => build.order.held.iter().any(|held| **held.modifier.id() == *id),
-            // What only wants a word from the customer is on offer too.
-            Err(all) => all.iter().all(|one| one.code == Code::ConfirmNeeded),
-        }
+        takes(self.bar, base, Given { id: id.to_owned(), what }, self.moment).is_ok()
     }
 
     /// What the drink takes of a modifier, if it takes anything.
@@ -211,11 +208,9 @@ impl<'a> Kitchen<'a> {
 
     /// * `priced`: whether the value has a price of its own.
     fn value(&self, value: &'a crate::book::SlotValue, priced: bool) -> MenuValue<'a> {
-        let of_milk = || value.milk().and_then(|id| self.bar.ingredient(id)).map(|one| &one.names);
-        let names = value.names.as_ref().or_else(of_milk);
         MenuValue {
             id: &value.id,
-            name: names.map_or(&*value.id, |names| self.say(names)),
+            name: value_name(self.bar, self.catalogue, value),
             price: priced.then(|| self.price(value.price_delta)),
         }
     }

@@ -18,7 +18,7 @@ use super::{
     overlay::Overlay,
     types::{
         Allergen, Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material, Modifier, Season,
-        Service, Site, Size, Texture, Vessel,
+        Service, Site, SiteJug, Size, Texture, Vessel,
     },
 };
 use crate::{
@@ -64,10 +64,10 @@ pub struct Bar {
     vessels: FxHashMap<Id, Option<Vessel>>,
     stock: FxHashSet<Id>,
     recalled: HashSet<Id>,
-    brings: Vec<Brings>,
+    brings: Arc<[Brings]>,
     equipment: Equipment,
-    lexicon: Lexicon,
-    at: Positions,
+    lexicon: Arc<Lexicon>,
+    at: Arc<Positions>,
 }
 
 /// Where each id stands in the book's lists.
@@ -141,19 +141,7 @@ impl Bar {
         }
         let at = Positions::of(&book);
         let sheet = Arc::clone(&site.site);
-        let vessels =
-            sheet.vessels.iter().map(|one| (one.id.clone(), one.replaced_by.clone())).collect();
-        let mut jugs: Vec<JugHere> = sheet
-            .jugs
-            .iter()
-            .filter_map(|one| {
-                let of_book = || book.jugs.iter().find(|jug| jug.id == one.id).cloned();
-                let jug = one.replaced_by.clone().or_else(of_book)?;
-                let material = at.materials.get(&jug.material).map(|at| &book.materials[*at])?;
-                Some(JugHere { material: material.clone(), jug })
-            })
-            .collect();
-        jugs.sort_by(|a, b| (a.jug.brim_ml, &a.jug.id).cmp(&(b.jug.brim_ml, &b.jug.id)));
+        let (jugs, vessels) = (jugs_of(&book, &sheet, &at), vessels_of(&sheet));
         let brings = Brings::of_all(&book);
         let equipment = Equipment::of(&book, &sheet, &brings);
         let lexicon = Lexicon::of(&book);
@@ -168,11 +156,35 @@ impl Bar {
             jugs,
             vessels,
             recalled,
-            brings,
+            brings: brings.into(),
             equipment,
-            lexicon,
-            at,
+            lexicon: Arc::new(lexicon),
+            at: Arc::new(at),
         })
+    }
+
+    /// The same bar with another sheet, to try what a change of its equipment would come to.
+    ///
+    /// The book stays as it is resolved here: what the sheet says of its region and of fields that
+    /// it replaces is not looked at, and the digests stay those of this bar.
+    #[must_use]
+    pub fn equipped(&self, sheet: Site) -> Self {
+        Self {
+            stock: sheet.stock.iter().cloned().collect(),
+            equipment: Equipment::of(&self.book, &sheet, &self.brings),
+            jugs: jugs_of(&self.book, &sheet, &self.at),
+            vessels: vessels_of(&sheet),
+            site: Arc::new(sheet),
+            book: Arc::clone(&self.book),
+            book_digest: self.book_digest,
+            overlay_digest: self.overlay_digest,
+            site_digest: self.site_digest,
+            from: self.from.clone(),
+            recalled: self.recalled.clone(),
+            brings: Arc::clone(&self.brings),
+            lexicon: Arc::clone(&self.lexicon),
+            at: Arc::clone(&self.at),
+        }
     }
 
     /// Drinks that are offered on some days of the year only, each with those days.
@@ -301,6 +313,24 @@ impl Bar {
     pub fn drink_ids(&self) -> impl Iterator<Item = &Id> {
         self.book.drinks.iter().map(|drink| &drink.id)
     }
+}
+
+/// The jugs of a sheet, the smallest first.
+fn jugs_of(book: &Book, sheet: &Site, at: &Positions) -> Vec<JugHere> {
+    let here = |one: &SiteJug| {
+        let of_book = || book.jugs.iter().find(|jug| jug.id == one.id).cloned();
+        let jug = one.replaced_by.clone().or_else(of_book)?;
+        let material = at.materials.get(&jug.material).map(|at| &book.materials[*at])?;
+        Some(JugHere { material: material.clone(), jug })
+    };
+    let mut jugs: Vec<JugHere> = sheet.jugs.iter().filter_map(here).collect();
+    jugs.sort_by(|a, b| (a.jug.brim_ml, &a.jug.id).cmp(&(b.jug.brim_ml, &b.jug.id)));
+    jugs
+}
+
+/// The cups of a sheet: the book's own, or the site's that stands in for it.
+fn vessels_of(sheet: &Site) -> FxHashMap<Id, Option<Vessel>> {
+    sheet.vessels.iter().map(|one| (one.id.clone(), one.replaced_by.clone())).collect()
 }
 
 /// The book as wave, region and site make it; shared with the document where nothing is replaced.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand};
 
-use super::flags::Flags;
+use super::{flags::Flags, needs::NeedsArgs};
 use crate::book::Id;
 
 const AFTER: &str = "\
@@ -130,6 +130,22 @@ pub(super) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Show what a site cannot make or offer, and the one purchase that would enable most.
+    #[command(after_help = "Example:\n  cupwright fit --site ferry-kiosk")]
+    Fit {
+        /// The site, by id.
+        #[arg(long)]
+        site: String,
+        /// Language of the texts; the site's first if not given.
+        #[arg(long)]
+        lang: Option<String>,
+        /// Print the answer as JSON instead of a table.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Work out what a sales mix takes: baskets, coffee, milk, ingredients, cups, par levels.
+    #[command(after_help = NEEDS_EXAMPLES)]
+    Needs(NeedsArgs),
     /// Check the book and the sheets, and prove the worked examples.
     #[command(after_help = "Examples:\n  cupwright --book book.json --sites sites/ check\n  \
         cupwright check --fields\n  cupwright check --pairs")]
@@ -152,6 +168,14 @@ pub(super) enum Command {
         folder: PathBuf,
     },
 }
+
+const NEEDS_EXAMPLES: &str = "\
+A mix in CSV has the columns drink,modifiers,count, and mean,standard_deviation for a forecast.
+
+Examples:
+  cupwright needs mix.json
+  cupwright needs --site bookshop --days 6 mix.csv
+  cupwright needs --site bookshop --lead-time-days 3 --service-factor 1.64 mix.csv";
 
 const SERVE_EXAMPLES: &str = "\
 A flag goes before an environment variable, that before the file, and the file before the default.

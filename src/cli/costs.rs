@@ -21,7 +21,7 @@ pub(super) fn costs(files: &Files, file: Option<&Path>, json: bool) -> Outcome {
     let bytes = match ticket.and_then(|ticket| costs_of(&editions, ticket, &sent)) {
         Ok(bytes) => bytes,
         Err(problem) => {
-            tell(&problem);
+            tell(&problem, "ticket");
             return Outcome::Complaints;
         }
     };

@@ -24,7 +24,7 @@ pub(super) fn explain(files: &Files, file: Option<&Path>, only: &[String], json:
     let explanation = match ticket.and_then(|ticket| explained(&editions, ticket, only, &sent)) {
         Ok(explanation) => explanation,
         Err(problem) => {
-            tell(&problem);
+            tell(&problem, "ticket");
             return Outcome::Complaints;
         }
     };

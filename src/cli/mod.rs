@@ -5,11 +5,15 @@ mod check;
 mod config;
 mod costs;
 mod explain;
+mod fit;
 mod flags;
 mod key;
 mod layout;
 mod load;
+mod mix_csv;
 mod names;
+mod needs;
+mod needs_table;
 mod reload;
 mod sample;
 mod serve;
@@ -78,6 +82,8 @@ pub fn run(args: Args) -> Outcome {
             strength::strength(&files, site.as_deref(), all, json)
         }
         Command::Costs { ticket, json } => costs::costs(&files, ticket.as_deref(), json),
+        Command::Fit { site, lang, json } => fit::show(&files, &site, lang.as_deref(), json),
+        Command::Needs(args) => needs::work_out(&files, &args),
         Command::Check { fields, pairs } => check::check(&files, fields, pairs),
         Command::Table(TableCommand::Export { folder }) => tables::export(&files, &folder),
         Command::Table(TableCommand::Import { folder, out }) => {

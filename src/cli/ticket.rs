@@ -58,7 +58,7 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
                 if answer.tally.all_accepted() { Outcome::Done } else { Outcome::NotAllAccepted }
             }
             Err(problem) => {
-                tell(&problem);
+                tell(&problem, "ticket");
                 Outcome::Complaints
             }
         };
@@ -66,7 +66,7 @@ pub(super) fn answer_ticket(files: &Files, args: &TicketArgs, with_builds: bool)
     let answered = match read.and_then(|ticket| answer(&editions, ticket, asked, &sent, None)) {
         Ok(answered) => answered,
         Err(problem) => {
-            tell(&problem);
+            tell(&problem, "ticket");
             return Outcome::Complaints;
         }
     };
@@ -95,11 +95,14 @@ fn too_large() -> Problem {
 }
 
 /// Prints a problem with each fault at its place.
-pub(super) fn tell(problem: &Problem) {
+///
+/// * `what`: what was read.
+pub(super) fn tell(problem: &Problem, what: &str) {
     eprintln!("{}: {}", problem.title, problem.detail);
     for fault in &problem.errors {
         let place = fault.line.zip(fault.column).map(|(line, column)| format!("{line}:{column}: "));
-        let pointer = if fault.pointer.is_empty() { "(ticket)" } else { &fault.pointer };
+        let whole = format!("({what})");
+        let pointer = if fault.pointer.is_empty() { &whole } else { &fault.pointer };
         eprintln!("  {}{pointer}: {}", place.unwrap_or_default(), fault.detail);
     }
 }

@@ -7,7 +7,7 @@ use crate::{
     json::schema_of,
     keys::KeysDocument,
     till::MapDocument,
-    wire::{Answer, BuildView, Menu, Problem, Ticket},
+    wire::{Answer, BuildView, FitAnswer, Menu, NeedsAnswer, NeedsRequest, Problem, Ticket},
 };
 
 /// Version of every schema; one number until the contract is frozen.
@@ -26,6 +26,9 @@ pub fn schemas() -> Vec<(&'static str, Value)> {
         ("drink-build", schema_of::<BuildView<'static>>(&id("drink-build"), false)),
         ("problem", schema_of::<Problem>(&id("problem"), false)),
         ("menu", schema_of::<Menu<'static>>(&id("menu"), false)),
+        ("site-fit", schema_of::<FitAnswer<'static>>(&id("site-fit"), false)),
+        ("sales-mix", schema_of::<NeedsRequest>(&id("sales-mix"), false)),
+        ("needs", schema_of::<NeedsAnswer<'static>>(&id("needs"), false)),
         ("till-map", schema_of::<MapDocument>(&id("till-map"), true)),
         ("service-keys", schema_of::<KeysDocument>(&id("service-keys"), true)),
     ]

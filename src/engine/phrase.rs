@@ -125,6 +125,17 @@ TillNothing, "till.nothing";
     LabelAllergy, "label.allergy";
     LabelNoWay, "label.no-way-out";
     LabelReason, "label.reason";
+    FitVessel, "fit.vessel";
+    FitOwnCup, "fit.own-cup";
+    FitJug, "fit.jug";
+    FitBean, "fit.bean";
+    FitIngredient, "fit.ingredient";
+    FitBasket, "fit.single-basket";
+    FitWand, "fit.wand";
+    FitTrainingOnly, "fit.training-bar-only";
+    NeedsMilk, "needs.milk-by-cup";
+    NeedsUsage, "needs.no-usage";
+    NeedsLeftOut, "needs.left-out";
 }
 
 /// What fills a gap of a sentence.

@@ -7,7 +7,7 @@ use super::{
     key::keyed,
     reply::{Failure, json},
     state::State,
-    tickets::declared_json,
+    tickets::declared_as_json,
 };
 use crate::{
     answering::{costs, read_ticket},
@@ -36,7 +36,7 @@ pub(crate) async fn cost_ticket(
     request: HttpRequest,
     body: web::Bytes,
 ) -> Result<HttpResponse, Failure> {
-    declared_json(&request)?;
+    declared_as_json(&request, "ticket")?;
     keyed(&state, &request, Role::Trainer, None)?;
     let ticket = read_ticket(&body)?;
     keyed(&state, &request, Role::Trainer, Some(&ticket.site))?;

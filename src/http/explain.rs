@@ -8,7 +8,7 @@ use super::{
     app::guarded,
     reply::{Failure, json},
     state::State,
-    tickets::declared_json,
+    tickets::declared_as_json,
 };
 use crate::{
     answering::{explained_json, read_ticket},
@@ -49,7 +49,7 @@ pub(crate) async fn explain_ticket(
     query: web::Query<Wanted>,
     body: web::Bytes,
 ) -> Result<HttpResponse, Failure> {
-    declared_json(&request)?;
+    declared_as_json(&request, "ticket")?;
     let only: Vec<String> = query.into_inner().figure.into_iter().collect();
     if let Some(odd) = only.iter().find(|one| !one.starts_with('/') || one.len() > 80) {
         let detail = format!("`{odd}` is no pointer of a figure, such as `/milk/cold_ml`.");

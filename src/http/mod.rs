@@ -9,6 +9,7 @@ mod costs;
 mod drinks;
 mod explain;
 mod fallback;
+mod fit;
 mod gate;
 mod headers;
 mod health;
@@ -17,6 +18,7 @@ mod listen;
 mod menu;
 mod menus;
 mod metrics;
+mod needs;
 mod openapi;
 mod origin;
 mod paths;
@@ -50,6 +52,8 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(drinks::read_drink)
         .service(sites::list_sites)
         .service(strength::compare_strength)
+        .service(fit::read_fit)
+        .service(needs::work_out_needs)
         .service(menu::read_menu)
         .service(menu::read_till_map)
         .service(stock::run_out)

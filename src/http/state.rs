@@ -39,6 +39,8 @@ pub struct State {
     leaving: AtomicBool,
     pub(super) builds: Option<Builds>,
     pub(super) menus: Menus,
+    /// What sites cannot make, kept as menus are.
+    pub(super) fits: Menus,
     pub(super) rate: Option<Rate>,
     pub(super) at_work: Slots,
     pub(super) reading: Slots,
@@ -60,6 +62,7 @@ impl State {
             leaving: AtomicBool::new(false),
             builds: Builds::with_room(limits.cache_mb),
             menus: Menus::default(),
+            fits: Menus::default(),
             rate: Rate::of(limits.requests_per_s, limits.burst),
             at_work: Slots::new(limits.at_once),
             reading: Slots::new(limits.at_once),
@@ -103,6 +106,7 @@ impl State {
             builds.clear();
         }
         self.menus.clear();
+        self.fits.clear();
         self.tell();
         self.metrics.reloaded(Reload::Taken, now);
         Reload::Taken

@@ -63,25 +63,13 @@ pub(crate) async fn validate_ticket(
     respond(&state, &request, &body, Asked::Verdicts)
 }
 
-/// Holds a body to what its head says it is.
-///
-/// * Errors: a content type that is not JSON.
-pub(super) fn declared_json(request: &HttpRequest) -> Result<(), Failure> {
-    let declared = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
-    if declared.is_some_and(is_json) {
-        return Ok(());
-    }
-    let detail = "Send the body with `Content-Type: application/json`.";
-    Err(Kind::UnsupportedMediaType.with(detail).into())
-}
-
 fn respond(
     state: &State,
     request: &HttpRequest,
     body: &[u8],
     asked: Asked,
 ) -> Result<HttpResponse, Failure> {
-    declared_json(request)?;
+    declared_as_json(request, "ticket")?;
     let forms: &[&'static str] = match asked {
         Asked::Builds => &["application/json", "text/plain"],
         Asked::Verdicts => &["application/json"],
@@ -101,6 +89,18 @@ fn respond(
     count(state, &answered.tally);
     let reply = json(answered.bytes);
     Ok(if asked == Asked::Builds { chosen(reply) } else { reply })
+}
+
+/// Refuses a body that is not declared as JSON.
+///
+/// * `what`: what the body is.
+pub(super) fn declared_as_json(request: &HttpRequest, what: &str) -> Result<(), Problem> {
+    let declared = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok());
+    if declared.is_some_and(is_json) {
+        return Ok(());
+    }
+    let detail = format!("Send the {what} with `Content-Type: application/json`.");
+    Err(Kind::UnsupportedMediaType.with(detail))
 }
 
 /// Counts verdicts and codes; nothing else of a ticket is told.

@@ -10,4 +10,4 @@ pub use check::{Button as CheckedButton, Checked, Finding, check};
 pub use draft::draft;
 pub use map::{Button, MapDocument, TillMap};
 pub use resolve::{Resolved, resolve};
-pub use sheet::csv_of;
+pub use sheet::{csv_of, modifier_of, rows_of};

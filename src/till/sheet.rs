@@ -28,7 +28,7 @@ impl TillMap {
     /// the text and the number of the cell.
     pub(super) fn from_csv(name: &str, text: &str, site: &str) -> Result<Self, Complaints> {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let (rows, mut all) = rows(text);
+        let (rows, mut all) = rows_of(text);
         let mut filled =
             rows.into_iter().filter(|(_, cells)| cells.iter().any(|one| !one.is_empty()));
         let (line, head) = filled.next().unwrap_or((1, Vec::new()));
@@ -65,7 +65,7 @@ fn placed(line: usize, (column, fault): InCell) -> Complaint {
 }
 
 /// The rows of a text, blank ones too where anything delimits them, and the faults of its quotes.
-fn rows(text: &str) -> (Vec<Row>, Vec<Complaint>) {
+pub fn rows_of(text: &str) -> (Vec<Row>, Vec<Complaint>) {
     let delimiter = delimiter(text);
     let mut reader = csv::ReaderBuilder::new();
     let reader = reader.has_headers(false).flexible(true).delimiter(delimiter);
@@ -126,7 +126,7 @@ fn button(cells: &[String], at: usize) -> (Button, Vec<InCell>) {
     let texts = cell(3).split(';').map(str::trim).filter(|text| !text.is_empty());
     let mut modifiers = Vec::new();
     for text in texts {
-        if let Some(modifier) = modifier(text) {
+        if let Some(modifier) = modifier_of(text) {
             modifiers.push(modifier);
             continue;
         }
@@ -147,7 +147,7 @@ fn button(cells: &[String], at: usize) -> (Button, Vec<InCell>) {
 }
 
 /// A modifier as a cell writes it: a sign makes a count, digits a number.
-fn modifier(text: &str) -> Option<ExampleModifier> {
+pub fn modifier_of(text: &str) -> Option<ExampleModifier> {
     let Some((id, value)) = text.split_once('=') else {
         return Id::fits(text).then(|| ExampleModifier {
             id: text.to_owned(),

@@ -31,6 +31,14 @@ quantity! {
     Span, "s", from_ms, ms, from_s, s, 0..=604_800
 }
 quantity! {
+    /// A number of days, held in thousandths of a day.
+    Days, "days", from_thousandths, thousandths, from_days, days, 0..=1_000
+}
+quantity! {
+    /// How many cups, as a mean or as a spread about it; held in thousandths of a cup.
+    Cups, "cups", from_thousandths, thousandths, from_cups, cups, 0..=10_000
+}
+quantity! {
     /// A length in millimetres, held in micrometres.
     Length, "mm", from_um, um, from_mm, mm, 0..=1_000
 }

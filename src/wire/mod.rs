@@ -7,8 +7,10 @@ mod cost;
 mod digest;
 mod explain;
 mod figures;
+mod fit;
 mod list;
 mod menu;
+mod needs;
 mod problem;
 mod strength;
 mod ticket;
@@ -19,13 +21,14 @@ pub use answer_line::{
     AcceptedLine, AllergensView, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView,
     PriceView, RefusalView, RefusedLine, SharedView, answer_line,
 };
-pub use build::{BuildView, build_view};
+pub use build::{BuildView, Thousandths, build_view};
 pub use cost::{
     CostItemView, CostLineView, CostTotalView, CostView, CostsAnswer, ModifierCostView, ROUNDING,
 };
 pub use digest::{build_digest, build_id, digested};
 pub use explain::{ExplainedLine, Explanation, FactorView, FigureView, OriginView};
 pub use figures::{CaffeineView, MissingView, NutrientsView, NutritionView, StrengthView};
+pub use fit::{FitAnswer, FitCounts, FitCup, FitDrink, FitPurchase, FitRefusal, FitValue};
 pub use list::{
     BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList,
     StockView,
@@ -33,6 +36,10 @@ pub use list::{
 pub use menu::{
     CountsView, CupRef, ExclusionView, Menu, MenuDrink, MenuModifier, MenuValue, NamedView, NotNow,
     NumbersView, Offer,
+};
+pub use needs::{
+    NeedsAnswer, NeedsBean, NeedsClass, NeedsForecast, NeedsIngredient, NeedsLine, NeedsLineView,
+    NeedsMilk, NeedsPar, NeedsPerDay, NeedsPulls, NeedsRequest, NeedsVessel,
 };
 pub use problem::{Fault, Kind, Problem};
 pub use strength::{StrengthRow, StrengthTable};

@@ -10,6 +10,7 @@ mod records;
 mod references;
 mod site;
 mod texts;
+mod usage;
 
 pub use aside::Aside;
 pub(super) use aside::{OF_BOOK, OF_SITE};

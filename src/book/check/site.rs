@@ -1,6 +1,6 @@
 //! A site's sheet, read beside its book.
 
-use super::{Notes, identity, records};
+use super::{Notes, identity, records, usage};
 use crate::{
     book::types::{AllergyRoute, Book, Costs, Site, Words},
     json::child,
@@ -40,6 +40,9 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str)
         paid(notes, costs, &child(root, "costs"));
     }
     notes.refer_all(&child(root, "pre_dosed"), &site.pre_dosed, |n| &n.beans);
+    if let Some(record) = &site.usage {
+        usage::check(notes, record, &child(root, "usage"));
+    }
     let kept = child(root, "dedicated_for");
     notes.refer_all(&kept, &site.dedicated_for, |n| &n.allergens);
     if site.dedicated_for.is_empty() == (site.allergy_route == AllergyRoute::Dedicated) {

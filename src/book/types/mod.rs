@@ -17,6 +17,7 @@ mod nutrition;
 mod part;
 mod season;
 mod site;
+mod usage;
 
 pub use bench::{Jug, Material, ServiceRow, Size, Texture, Vessel};
 pub use book::{Allergen, Bean, Book, Named, NoteWords, Region};
@@ -46,3 +47,4 @@ pub use site::{
     AllergyRoute, Basket, Day, Grinder, IcePolicy, Media, Opening, Printer, Service, Site, SiteJug,
     SiteVessel, Steam, Wand,
 };
+pub use usage::Usage;

@@ -10,6 +10,7 @@ use super::{
     bench::{Jug, Vessel},
     cost::Costs,
     id::{Id, Lang, Words},
+    usage::Usage,
 };
 use crate::units::{Flow, Length, Mass, Pressure, Share, Volume};
 
@@ -80,6 +81,9 @@ pub struct Site {
     /// Allergens, or groups of them, for which the equipment of the route `dedicated` is kept.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub dedicated_for: Vec<Id>,
+    /// What is used here beside what goes into cups, and how long things keep.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub usage: Option<Usage>,
     /// Fields of the book that this site replaces: a path by ids, and the value.
     #[serde(default)]
     #[schema(value_type = BTreeMap<String, Value>)]

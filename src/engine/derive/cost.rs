@@ -123,8 +123,9 @@ impl<'b> Bill<'b> {
 }
 
 /// Share of an ingredient that is bought here and never reaches a cup.
-fn waste(_bar: &Bar, _ingredient: &Id) -> Share {
-    Share::ZERO
+fn waste(bar: &Bar, ingredient: &Id) -> Share {
+    let usage = bar.site.usage.as_ref();
+    usage.and_then(|usage| usage.waste.get(ingredient)).copied().unwrap_or_default()
 }
 
 /// What an amount costs: used ÷ (1 − waste) × price ÷ bought.

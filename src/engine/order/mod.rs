@@ -93,6 +93,13 @@ impl<'b> Order<'b> {
         self.parts().any(|part| matches!(part, Part::Milk(_)) && self.is_aside(part.id(), "milk"))
     }
 
+    /// Whether a lid goes on the cup: by its way of serving, unless the customer wants none.
+    pub fn takes_lid(&self, bar: &Bar) -> bool {
+        let row = bar.book.services.iter().find(|row| row.id == self.service);
+        let mut effects = self.held.iter().filter_map(Held::effect);
+        row.is_some_and(|row| row.lid) && !effects.any(|(effect, _)| effect.without_lid)
+    }
+
     /// The most that the cup takes: up to its serving line, or as much of the customer's own.
     pub fn most(&self) -> Volume {
         let vessel = self.vessel.vessel;

@@ -115,6 +115,6 @@ pub(super) fn volume_of(mass: Mass, density: Density) -> Volume {
 }
 
 /// The mass of a volume at a density.
-pub(super) fn mass_of(volume: Volume, density: Density) -> Mass {
+pub fn mass_of(volume: Volume, density: Density) -> Mass {
     Mass::from_mg(volume.scaled(density.mkg_m3(), 1_000_000).ul())
 }

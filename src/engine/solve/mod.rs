@@ -9,7 +9,7 @@ mod milk;
 mod serve;
 
 pub use balance::{Layer, LayerOf};
-pub use coffee::{Baskets, Coffee};
+pub use coffee::{Baskets, Coffee, mass_of};
 pub use envelope::judge;
 pub use listed::{Listed, listed};
 pub use matter::{Portion, PortionOf};

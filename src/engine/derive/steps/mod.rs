@@ -11,7 +11,7 @@ use super::notices::hottest;
 use crate::{
     book::{Bar, Part, Stage},
     engine::{
-        order::{Held, Order},
+        order::Order,
         phrase::{Gap, Gaps, Phrase},
         solve::{Milk, Portion, PortionOf, Solved},
     },
@@ -235,10 +235,7 @@ impl<'b> Work<'_, 'b> {
 
     /// The lid, and what flags say of the handing over.
     fn come_with(&mut self) {
-        let row = self.bar.book.services.iter().find(|row| row.id == self.order.service);
-        let effects = || self.order.held.iter().filter_map(Held::effect);
-        let open = effects().any(|(effect, _)| effect.without_lid);
-        if row.is_some_and(|row| row.lid) && !open {
+        if self.order.takes_lid(self.bar) {
             self.push(Station::Pass, Phrase::LidOn, Vec::new());
         }
         let flags = self.order.held.iter().filter_map(|held| held.modifier.step());
