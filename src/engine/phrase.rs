@@ -122,6 +122,37 @@ TillNothing, "till.nothing";
     LabelAllergy, "label.allergy";
     LabelNoWay, "label.no-way-out";
     LabelReason, "label.reason";
+    ShotWithin, "shot.within-recipe";
+    ShotNoRemedies, "shot.no-remedies";
+    ShotDoseUnder, "shot.dose-under";
+    ShotDoseOver, "shot.dose-over";
+    ShotNothingCame, "shot.nothing-came";
+    ShotChoked, "shot.choked";
+    ShotGushing, "shot.gushing";
+    ShotUneven, "shot.uneven";
+    ShotYieldUnder, "shot.yield-under";
+    ShotYieldOver, "shot.yield-over";
+    ShotTooFast, "shot.too-fast";
+    ShotTooSlow, "shot.too-slow";
+    ShotSour, "shot.sour";
+    ShotBitter, "shot.bitter";
+    ShotWeak, "shot.weak";
+    ShotExtractionLow, "shot.extraction-low";
+    ShotExtractionHigh, "shot.extraction-high";
+    ShotTasteFine, "shot.taste-is-fine";
+    ShotDisagree, "shot.taste-and-measure-differ";
+    ShotAtLimit, "shot.recipe-at-limit";
+    ShotMostAtOnce, "shot.most-at-once";
+    ShotBeyond, "shot.beyond-settings-seen";
+    ShotVeryFine, "shot.very-fine-grind";
+    ShotStepRecent, "shot.step-recent";
+    ShotStepTooFew, "shot.step-too-few";
+    ShotStepUnclear, "shot.step-unclear";
+    ShotStepContrary, "shot.step-contrary";
+    PartCoffee, "part.coffee";
+    PartMilk, "part.milk";
+    PartWater, "part.water";
+    PartIce, "part.ice";
 }
 
 /// What fills a gap of a sentence.

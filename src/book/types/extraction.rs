@@ -3,8 +3,11 @@
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::id::{Id, Words};
-use crate::units::{Density, Mass, Span, SpecificHeat, Temperature};
+use super::{
+    id::{Id, Words},
+    shot_check::ShotCheck,
+};
+use crate::units::{Density, Mass, Percent, Range, Span, SpecificHeat, Temperature};
 
 /// A way of making coffee, with one row for each bean, pull and basket.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -20,6 +23,12 @@ pub struct Extraction {
     pub density_kg_m3: Density,
     /// Specific heat of the coffee in the cup.
     pub specific_heat_kj_kg_k: SpecificHeat,
+    /// Share of the dry coffee that should end up dissolved in the cup; not judged without it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub extraction_yield_percent: Option<Range<Percent>>,
+    /// How pulled shots are judged, and what is advised; without it nothing is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shot_check: Option<ShotCheck>,
     /// The recipes.
     #[schema(min_items = 1, max_items = 1000)]
     pub rows: Vec<ExtractionRow>,

@@ -13,6 +13,7 @@ mod ingredient;
 mod modifier;
 mod part;
 mod season;
+mod shot_check;
 mod site;
 
 pub use bench::{Jug, Material, ServiceRow, Size, Texture, Vessel};
@@ -34,6 +35,7 @@ pub use part::{
     SetPoint, Stage, SteepPart, SteepStage, WaterPart,
 };
 pub use season::{MonthDay, Season};
+pub use shot_check::ShotCheck;
 pub use site::{
     AllergyRoute, Basket, Day, Grinder, IcePolicy, Media, Opening, Printer, Service, Site, SiteJug,
     SiteVessel, Steam, Wand,
