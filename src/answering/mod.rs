@@ -1,20 +1,25 @@
 //! A ticket's way through: read, judge, answer. HTTP and the command line share it.
 
+mod body;
 mod builds;
+mod identify;
 mod menu;
 mod pin;
 mod quick;
 mod render;
 mod respond;
+mod shot;
 mod text;
 mod ticket;
 mod till;
 
 pub use builds::Builds;
+pub use identify::{drinks_near, read_cup};
 pub use menu::menu;
 pub use quick::read_quickly;
 pub use render::{Answered, Tally};
 pub use respond::{Asked, Paragraphs, Sent, answer, answer_text, drink_builds};
 pub(crate) use respond::{drink_row, unknown_lang, unknown_site};
+pub use shot::{read_shot, shot_answer};
 pub use ticket::{read_closely, read_ticket, ticket_schema};
 pub use till::checked_till;

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand};
 
-use super::flags::Flags;
+use super::{flags::Flags, posted::PostedArgs};
 use crate::book::Id;
 
 const AFTER: &str = "\
@@ -93,6 +93,14 @@ pub(super) enum Command {
     /// Answer a ticket with verdicts alone.
     #[command(after_help = "Example:\n  cupwright validate --json ticket.json")]
     Validate(TicketArgs),
+    /// Hold a pulled shot to its recipe, and say the one change to make.
+    #[command(after_help = "Example:\n  \
+        echo '{\"site\":\"bookshop\",\"bean\":\"house\",\"pull\":\"standard\",\"dose_g\":19,\"yield_g\":38,\"time_s\":22}' | cupwright shot")]
+    Shot(PostedArgs),
+    /// Name the drinks that amounts in a cup are nearest to.
+    #[command(after_help = "Example:\n  \
+        echo '{\"site\":\"bookshop\",\"halves\":2,\"milk_ml\":105,\"foam_depth_mm\":5}' | cupwright identify")]
+    Identify(PostedArgs),
     /// Check the book and the sheets, and prove the worked examples.
     #[command(after_help = "Examples:\n  cupwright --book book.json --sites sites/ check\n  \
         cupwright check --fields\n  cupwright check --pairs")]

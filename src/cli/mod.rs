@@ -4,13 +4,16 @@ mod args;
 mod check;
 mod config;
 mod flags;
+mod identify;
 mod key;
 mod layout;
 mod load;
 mod names;
+mod posted;
 mod reload;
 mod sample;
 mod serve;
+mod shot;
 mod starter;
 mod stopping;
 mod table;
@@ -68,6 +71,8 @@ pub fn run(args: Args) -> Outcome {
         }
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
+        Command::Shot(posted) => shot::shot(&files, &posted),
+        Command::Identify(posted) => identify::identify(&files, &posted),
         Command::Check { fields, pairs } => check::check(&files, fields, pairs),
         Command::Table(TableCommand::Export { folder }) => tables::export(&files, &folder),
         Command::Table(TableCommand::Import { folder, out }) => {

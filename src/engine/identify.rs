@@ -425,8 +425,7 @@ impl<'b> Standard<'b> {
         ids.dedup();
         let given = ids.into_iter().filter_map(|id| bar.ingredient(id));
         for ingredient in given.filter(|one| !has(one)) {
-            too_much
-                .push(Difference { what: What::Ingredient(ingredient), of_identity: true });
+            too_much.push(Difference { what: What::Ingredient(ingredient), of_identity: true });
         }
         (missing, too_much)
     }

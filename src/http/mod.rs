@@ -10,6 +10,7 @@ mod fallback;
 mod gate;
 mod headers;
 mod health;
+mod identify;
 mod key;
 mod listen;
 mod menu;
@@ -18,9 +19,11 @@ mod metrics;
 mod openapi;
 mod origin;
 mod paths;
+mod posted;
 mod rate;
 mod record;
 mod reply;
+mod shots;
 mod sites;
 mod slots;
 mod state;
@@ -41,6 +44,8 @@ fn routes(config: &mut ServiceConfig<'_>) {
     config
         .service(tickets::expand_ticket)
         .service(tickets::validate_ticket)
+        .service(shots::check_shot)
+        .service(identify::identify_drink)
         .service(drinks::list_drinks)
         .service(drinks::read_drink)
         .service(sites::list_sites)

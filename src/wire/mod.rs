@@ -4,9 +4,11 @@ mod answer;
 mod answer_line;
 mod build;
 mod digest;
+mod identify;
 mod list;
 mod menu;
 mod problem;
+mod shot;
 mod ticket;
 mod till;
 
@@ -17,6 +19,7 @@ pub use answer_line::{
 };
 pub use build::{BuildView, build_view};
 pub use digest::{build_digest, build_id, digested};
+pub use identify::{CupTicket, DifferenceView, DrinksNear, MeasureView, NearView, PullView};
 pub use list::{
     BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList,
     StockView,
@@ -26,6 +29,10 @@ pub use menu::{
     NumbersView, Offer,
 };
 pub use problem::{Fault, Kind, Problem};
+pub use shot::{
+    AdviceView, ExtractionView, JudgedView, RecentShot, RemarkView, ShotAnswer, ShotTicket,
+    StepSize, TasteWord,
+};
 pub use ticket::{
     LineView, ModifierView, OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue,
 };

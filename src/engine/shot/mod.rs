@@ -182,8 +182,7 @@ pub fn judge(recipe: Recipe<'_>, shot: &Shot, recent: &[Pulled]) -> Judgement {
     let Recipe { extraction, row } = recipe;
     let Shot { pulled, tds, .. } = shot;
     let dose = Bounds::about(pulled.dose.mg(), row.dose_g.mg(), row.dose_tolerance_g.mg());
-    let yielded =
-        Bounds::about(pulled.yielded.mg(), row.yield_g.mg(), row.yield_tolerance_g.mg());
+    let yielded = Bounds::about(pulled.yielded.mg(), row.yield_g.mg(), row.yield_tolerance_g.mg());
     let (min, max) = (row.time_s.min.ms(), row.time_s.max.ms());
     let time = Bounds { measured: pulled.time.ms(), min, max };
     let extracted = tds.map(|tds| extraction_yield(tds, pulled.yielded, pulled.dose));
