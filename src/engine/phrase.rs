@@ -134,6 +134,7 @@ TillNothing, "till.nothing";
     ShotYieldOver, "shot.yield-over";
     ShotTooFast, "shot.too-fast";
     ShotTooSlow, "shot.too-slow";
+    ShotStepTooLarge, "shot.step-too-large";
     ShotSour, "shot.sour";
     ShotBitter, "shot.bitter";
     ShotWeak, "shot.weak";

@@ -259,7 +259,7 @@ pub struct AdviceView {
     /// Change of the grinder's setting, finer above 0; null where it is another that changes.
     pub grind_steps: Option<Steps>,
     /// Why: `within-recipe`, `no-remedies`, `dose-under`, `dose-over`, `nothing-came`, `choked`,
-    /// `gushing`, `uneven`, `yield-under`, `yield-over`, `too-fast`, `too-slow`, `sour`, `bitter`,
+    /// `gushing`, `uneven`, `yield-under`, `yield-over`, `too-fast`, `too-slow`, `step-too-large`, `sour`, `bitter`,
     /// `weak`, `extraction-low`, `extraction-high`, `taste-is-fine`, `taste-and-measure-differ` or
     /// `recipe-at-limit`.
     #[schema(examples("too-fast"))]

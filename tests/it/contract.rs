@@ -317,7 +317,9 @@ async fn every_answer_follows_the_openapi_document() {
         let judged = judged.get(&(format!("{method} /v1/stock/{{ingredient}}"), 200));
         assert!(judged.is_some(), "no answer of {method} was judged");
     }
-    for (name, least) in [("/v1/expand", 30), ("/v1/validate", 1)] {
+    for (name, least) in
+        [("/v1/expand", 30), ("/v1/validate", 1), ("/v1/shots/check", 5), ("/v1/identify", 2)]
+    {
         let judged = judged.get(&(format!("POST {name}"), 200)).copied().unwrap_or_default();
         assert!(judged >= least, "only {judged} answers of {name} were judged");
     }

@@ -89,6 +89,8 @@ reasons! {
     TooFast, "too-fast", ShotTooFast;
     /// The time is over the recipe.
     TooSlow, "too-slow", ShotTooSlow;
+    /// One step of the grinder would lead farther from the recipe than the shot is.
+    StepTooLarge, "step-too-large", ShotStepTooLarge;
     /// On time, and sour.
     Sour, "sour", ShotSour;
     /// On time, and bitter.
@@ -222,6 +224,9 @@ impl Case<'_> {
         };
         let past = self.past_middle();
         let (steps, more) = self.step.steps_for(Span::ZERO - past, self.check.most_steps);
+        if steps == Steps::ZERO {
+            return Some(Advice::none(Reason::StepTooLarge));
+        }
         let gaps = vec![
             ("n", Gap::Number(steps.thousandths().abs(), 0)),
             ("s", Gap::Number(past.ms().abs(), 1)),

@@ -98,12 +98,14 @@ impl Step {
         Self { from: StepFrom::Recent, time, error, ..usual }
     }
 
-    /// Whole steps that change the time by `wanted`, finer counted up; at least one, and at most
-    /// `most`. The flag says that more were needed.
+    /// Whole steps that bring the time nearest to `wanted` more, finer counted up; at most `most`. The
+    /// flag says that more were needed.
+    ///
+    /// * Result: 0 steps if a single one would lead farther away than the shot is.
     pub(super) fn steps_for(&self, wanted: Span, most: Steps) -> (Steps, bool) {
         let whole = Steps::from_thousandths(1_000);
         let exact = whole.scaled(wanted.ms(), self.time.ms());
-        let steps = exact.to_nearest(whole).thousandths().abs().max(1_000);
+        let steps = exact.to_nearest(whole).thousandths().abs();
         let held = steps.min(most.thousandths());
         let signed = if wanted.ms() < 0 { -held } else { held };
         (Steps::from_thousandths(signed), steps > held)
