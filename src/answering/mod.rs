@@ -14,7 +14,7 @@ mod ticket;
 mod till;
 
 pub use builds::Builds;
-pub use identify::{drinks_near, read_cup};
+pub use identify::{StandardCups, drinks_near, read_cup};
 pub use menu::menu;
 pub use quick::read_quickly;
 pub use render::{Answered, Tally};

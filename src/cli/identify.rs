@@ -14,7 +14,7 @@ use crate::answering::{drinks_near, read_cup};
 
 /// Answers the amounts and prints the drinks.
 pub(super) fn identify(files: &Files, args: &PostedArgs) -> Outcome {
-    answer_posted(files, args, |held, body| drinks_near(held, &read_cup(body)?), shown)
+    answer_posted(files, args, |held, body| drinks_near(held, &read_cup(body)?, None), shown)
 }
 
 fn shown(answer: &Value) -> String {

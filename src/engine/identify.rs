@@ -6,10 +6,10 @@
 //! far the amounts are from the drink as it comes, each as a share of the larger of the two.
 
 use crate::{
-    book::{Bar, Cup, Drink, Id, Ingredient, Part, Service},
+    book::{Bar, Cup, Drink, Envelope, Id, Ingredient, Part, Service},
     engine::{
         line::{Line, Moment},
-        order::{Order, order},
+        order::order,
         solve::{Milk, PortionOf, Solved, solve},
     },
     units::{Length, Mass, Temperature, Volume},
@@ -218,20 +218,36 @@ impl Near<'_> {
     }
 }
 
-/// The drinks that `amounts` are nearest to at the bar, at most [`MOST`]; of each its nearest cup.
-///
-/// Drinks that are equally near stand in the order of the book. A drink that cannot be made at the
-/// bar is left out; seasons, and what has run out today, do not matter.
-pub fn identify<'b>(bar: &'b Bar, amounts: &Amounts) -> Vec<Near<'b>> {
-    let nearest = |drink: &'b Drink| {
-        let cups = cups(bar, drink);
-        let all = cups.filter_map(|(service, size, cup)| {
-            let standard = Standard::of(bar, drink, service, size, cup)?;
-            Some(standard.near(bar, amounts))
+/// Every cup of every drink as it comes at one bar, worked out once.
+#[derive(Debug)]
+pub struct Standards(Vec<Standard>);
+
+impl Standards {
+    /// Works them out. A cup that cannot be made at the bar is left out; seasons, and what has run
+    /// out today, do not matter.
+    pub fn of(bar: &Bar) -> Self {
+        let drinks = bar.book.drinks.iter().enumerate();
+        let all = drinks.flat_map(|(at, drink)| {
+            cups(bar, drink).filter_map(move |(service, size, cup)| {
+                Standard::of(bar, (at, drink), service, size, cup)
+            })
         });
+        Self(all.collect())
+    }
+}
+
+/// The drinks that `amounts` are nearest to, at most [`MOST`]; of each its nearest cup.
+///
+/// Drinks that are equally near stand in the order of the book.
+///
+/// * `standards`: those of this bar.
+pub fn identify<'b>(bar: &'b Bar, standards: &'b Standards, amounts: &Amounts) -> Vec<Near<'b>> {
+    let of_drinks = standards.0.chunk_by(|one, next| one.drink == next.drink);
+    let nearest = |cups: &'b [Standard]| {
+        let all = cups.iter().filter_map(|standard| standard.near(bar, amounts));
         all.min_by_key(Near::nearness)
     };
-    let mut all: Vec<Near<'b>> = bar.book.drinks.iter().filter_map(nearest).collect();
+    let mut all: Vec<Near<'b>> = of_drinks.filter_map(nearest).collect();
     all.sort_by_key(Near::nearness);
     let nearness: Vec<(i64, i64)> = all.iter().map(Near::nearness).collect();
     for one in &mut all {
@@ -254,13 +270,15 @@ fn cups<'b>(
 }
 
 /// One cup of a drink as it comes, in the places to which builds are shown.
-struct Standard<'b> {
-    drink: &'b Drink,
+#[derive(Debug)]
+struct Standard {
+    /// Position of the drink in the book.
+    drink: usize,
     service: Service,
-    size: &'b Id,
-    vessel: &'b Id,
+    size: Id,
+    vessel: Id,
     halves: i32,
-    pull: Option<&'b Id>,
+    pull: Option<Id>,
     coffee: Mass,
     milk: Volume,
     foam_depth: Length,
@@ -270,7 +288,7 @@ struct Standard<'b> {
     fill: Volume,
     brim: Volume,
     /// Everything else, with whether the drink must have it.
-    ingredients: Vec<(&'b Ingredient, bool)>,
+    ingredients: Vec<(Id, bool)>,
 }
 
 fn tenth_ml(volume: Volume) -> Volume {
@@ -281,18 +299,18 @@ fn tenth_g(mass: Mass) -> Mass {
     mass.to_nearest(Mass::from_mg(100))
 }
 
-impl<'b> Standard<'b> {
+impl Standard {
     /// The cup as it comes; none if it cannot be made at the bar.
     fn of(
-        bar: &'b Bar,
-        drink: &'b Drink,
+        bar: &Bar,
+        (at, drink): (usize, &Drink),
         service: Service,
-        size: &'b Id,
-        cup: &'b Cup,
+        size: &Id,
+        cup: &Cup,
     ) -> Option<Self> {
         let capacity = bar.usual_capacity(service, &cup.vessel);
         let line = Line::standard(&drink.id, service.as_str(), size, capacity);
-        let order: Order<'b> = order(bar, &line, &Moment::default()).ok()?;
+        let order = order(bar, &line, &Moment::default()).ok()?;
         let solved = solve(bar, &order).ok()?;
         let coffee = solved.coffee.zip(order.coffee.as_ref());
         let (milk, foam_depth, set_point) = match &solved.milk {
@@ -307,7 +325,7 @@ impl<'b> Standard<'b> {
         let ice = of(|of| matches!(of, PortionOf::Ice(_))).map(|one| one.mass).sum();
         Some(Self {
             halves: coffee.map_or(0, |(coffee, _)| coffee.halves),
-            pull: coffee.map(|(_, how)| how.pull),
+            pull: coffee.map(|(_, how)| how.pull.clone()),
             coffee: tenth_g(coffee.map_or(Mass::ZERO, |(coffee, _)| coffee.in_cup)),
             milk: tenth_ml(milk),
             foam_depth: foam_depth.to_nearest(Length::from_um(100)),
@@ -317,30 +335,30 @@ impl<'b> Standard<'b> {
             fill: tenth_ml(solved.fill),
             brim: order.capacity.unwrap_or(order.vessel.vessel.brim_ml),
             ingredients: others(drink, &solved),
-            vessel: &cup.vessel,
-            drink,
+            vessel: cup.vessel.clone(),
+            size: size.clone(),
+            drink: at,
             service,
-            size,
         })
     }
 
-    fn near(&self, bar: &'b Bar, amounts: &Amounts) -> Near<'b> {
-        let (missing, too_much) = self.differences(bar, amounts);
-        Near {
+    fn near<'b>(&'b self, bar: &'b Bar, amounts: &Amounts) -> Option<Near<'b>> {
+        let drink = bar.book.drinks.get(self.drink)?;
+        let (missing, too_much) = self.differences(bar, drink, amounts);
+        Some(Near {
             place: 0,
-            drink: self.drink,
+            drink,
             service: self.service,
-            size: self.size,
-            vessel: self.vessel,
-            measures: self.measures(amounts),
-            pull: self.pull(amounts),
+            size: &self.size,
+            vessel: &self.vessel,
+            measures: self.measures(&drink.envelope, amounts),
+            pull: self.pull(&drink.envelope, amounts),
             missing,
             too_much,
-        }
+        })
     }
 
-    fn measures(&self, amounts: &Amounts) -> Vec<Compared> {
-        let bounds = &self.drink.envelope;
+    fn measures(&self, bounds: &Envelope, amounts: &Amounts) -> Vec<Compared> {
         let plain = |measure, given, standard| Compared { measure, given, standard, bounds: None };
         let halves = amounts.halves.map(|n| i64::from(n) * 1_000);
         let coffee = amounts.coffee.map(|coffee| tenth_g(coffee).mg());
@@ -379,9 +397,9 @@ impl<'b> Standard<'b> {
         all
     }
 
-    fn pull(&self, amounts: &Amounts) -> Option<ComparedPull<'b>> {
-        let (standard, given) = self.pull.zip(amounts.pull.as_deref())?;
-        let pulls = &self.drink.envelope.pulls;
+    fn pull<'b>(&'b self, bounds: &Envelope, amounts: &Amounts) -> Option<ComparedPull<'b>> {
+        let (standard, given) = self.pull.as_ref().zip(amounts.pull.as_deref())?;
+        let pulls = &bounds.pulls;
         Some(ComparedPull {
             standard,
             is_allowed: pulls.is_empty() || pulls.iter().any(|pull| *pull == given),
@@ -390,12 +408,13 @@ impl<'b> Standard<'b> {
     }
 
     /// What is missing, and what is too much.
-    fn differences(
+    fn differences<'b>(
         &self,
         bar: &'b Bar,
+        drink: &Drink,
         amounts: &Amounts,
     ) -> (Vec<Difference<'b>>, Vec<Difference<'b>>) {
-        let lists_coffee = self.drink.parts.iter().any(|part| matches!(part, Part::Coffee(_)));
+        let lists_coffee = drink.parts.iter().any(|part| matches!(part, Part::Coffee(_)));
         let kinds = [
             (What::Coffee, amounts.has_coffee(), self.halves > 0, lists_coffee),
             (What::Milk, amounts.milk > Volume::ZERO, self.milk > Volume::ZERO, false),
@@ -410,16 +429,13 @@ impl<'b> Standard<'b> {
                 too_much.push(Difference { what, of_identity: !may_be_added });
             }
         }
-        let is_given = |one: &Ingredient| amounts.ingredients.iter().any(|id| one.id == **id);
-        for (ingredient, of_identity) in &self.ingredients {
-            if !is_given(ingredient) {
-                missing.push(Difference {
-                    what: What::Ingredient(ingredient),
-                    of_identity: *of_identity,
-                });
-            }
-        }
-        let has = |one: &Ingredient| self.ingredients.iter().any(|(own, _)| own.id == one.id);
+        let is_given = |own: &Id| amounts.ingredients.iter().any(|id| *own == **id);
+        let absent = self.ingredients.iter().filter(|(own, _)| !is_given(own));
+        missing.extend(absent.filter_map(|(own, of_identity)| {
+            let what = What::Ingredient(bar.ingredient(own)?);
+            Some(Difference { what, of_identity: *of_identity })
+        }));
+        let has = |one: &Ingredient| self.ingredients.iter().any(|(own, _)| *own == one.id);
         let mut ids: Vec<&str> = amounts.ingredients.iter().map(String::as_str).collect();
         ids.sort_unstable();
         ids.dedup();
@@ -432,8 +448,8 @@ impl<'b> Standard<'b> {
 }
 
 /// Everything of a cup beside coffee, milk, and the water and ice that are measured.
-fn others<'b>(drink: &'b Drink, solved: &Solved<'b>) -> Vec<(&'b Ingredient, bool)> {
-    let mut all: Vec<(&'b Ingredient, bool)> = Vec::new();
+fn others(drink: &Drink, solved: &Solved<'_>) -> Vec<(Id, bool)> {
+    let mut all: Vec<(Id, bool)> = Vec::new();
     for portion in &solved.portions {
         let id = match portion.of {
             PortionOf::Part(id)
@@ -448,9 +464,9 @@ fn others<'b>(drink: &'b Drink, solved: &Solved<'b>) -> Vec<(&'b Ingredient, boo
             | PortionOf::Brew(_) => continue,
         };
         let of_identity = drink.envelope.requires.contains(id);
-        match all.iter_mut().find(|(known, _)| known.id == portion.ingredient.id) {
+        match all.iter_mut().find(|(own, _)| *own == portion.ingredient.id) {
             Some((_, known)) => *known |= of_identity,
-            None => all.push((portion.ingredient, of_identity)),
+            None => all.push((portion.ingredient.id.clone(), of_identity)),
         }
     }
     all

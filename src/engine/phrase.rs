@@ -147,6 +147,7 @@ TillNothing, "till.nothing";
     ShotBeyond, "shot.beyond-settings-seen";
     ShotVeryFine, "shot.very-fine-grind";
     ShotStepRecent, "shot.step-recent";
+    ShotStepTwo, "shot.step-two";
     ShotStepTooFew, "shot.step-too-few";
     ShotStepUnclear, "shot.step-unclear";
     ShotStepContrary, "shot.step-contrary";

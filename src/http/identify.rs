@@ -36,6 +36,8 @@ pub(crate) async fn identify_drink(
 ) -> Result<HttpResponse, Failure> {
     posted(&request, "cup")?;
     let ticket = read_cup(&body)?;
-    let held = state.held();
-    Ok(json(guarded(|| drinks_near(&held, &ticket))?))
+    let editions = state.editions();
+    let now = editions.now();
+    let kept = Some((&state.standard_cups, now.number));
+    Ok(json(guarded(|| drinks_near(&now.held, &ticket, kept))?))
 }

@@ -10,7 +10,7 @@ use jiff::Timestamp;
 
 use super::{menus::Menus, rate::Rate, slots::Slots};
 use crate::{
-    answering::{Builds, Sent},
+    answering::{Builds, Sent, StandardCups},
     config::{Settings, reachable_by_others},
     in_force::{Editions, InForce},
     keys::KeyRing,
@@ -39,6 +39,7 @@ pub struct State {
     leaving: AtomicBool,
     pub(super) builds: Option<Builds>,
     pub(super) menus: Menus,
+    pub(super) standard_cups: StandardCups,
     pub(super) rate: Option<Rate>,
     pub(super) at_work: Slots,
     pub(super) reading: Slots,
@@ -60,6 +61,7 @@ impl State {
             leaving: AtomicBool::new(false),
             builds: Builds::with_room(limits.cache_mb),
             menus: Menus::default(),
+            standard_cups: StandardCups::default(),
             rate: Rate::of(limits.requests_per_s, limits.burst),
             at_work: Slots::new(limits.at_once),
             reading: Slots::new(limits.at_once),

@@ -1,11 +1,12 @@
 //! Drinks told by the amounts in a cup.
 
-use std::collections::BTreeSet;
+use std::{collections::BTreeSet, sync::LazyLock};
 
 use cupwright::{
-    answering::{drinks_near, read_cup},
+    answering::{StandardCups, drinks_near, read_cup},
     book::{Bar, Drink, Part},
     engine::identify::{Compared, MOST, Measure},
+    in_force::InForce,
 };
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -17,9 +18,13 @@ use crate::{
     support::chance::cases,
 };
 
+/// The demo never changes, so its standard cups are worked out once.
+static KEPT: LazyLock<StandardCups> = LazyLock::new(StandardCups::default);
+
 fn posted(cup: &Value) -> Value {
     let ticket = read_cup(cup.to_string().as_bytes()).expect("a cup of the contract");
-    serde_json::from_slice(&drinks_near(&DEMO, &ticket).expect("an answer")).expect("JSON")
+    let kept = Some((&*KEPT, 1));
+    serde_json::from_slice(&drinks_near(&DEMO, &ticket, kept).expect("an answer")).expect("JSON")
 }
 
 fn near(cup: &Value) -> Vec<Value> {
@@ -125,7 +130,8 @@ fn two_names_of_one_build_share_the_first_place() {
     let site = held.book().training_bar.id.to_string();
     let cup = json!({ "site": site, "halves": 2, "milk_ml": 104, "foam_depth_mm": 5 });
     let ticket = read_cup(cup.to_string().as_bytes()).unwrap();
-    let answer: Value = serde_json::from_slice(&drinks_near(&held, &ticket).unwrap()).unwrap();
+    let answer: Value =
+        serde_json::from_slice(&drinks_near(&held, &ticket, None).unwrap()).unwrap();
     let named = |at: usize| {
         let one = &answer["drinks"][at];
         (one["drink"].as_str().unwrap(), one["place"].as_u64().unwrap())
@@ -236,11 +242,32 @@ proptest! {
 }
 
 #[test]
+fn standard_cups_are_kept_for_one_edition_alone() {
+    let mut book = demo_book();
+    let drinks = book["drinks"].as_array_mut().unwrap();
+    let latte = drinks.iter_mut().find(|one| one["id"] == "latte").unwrap();
+    latte["cups"]["here"]["regular"]["halves"] = json!(3);
+    book["examples"] = json!([]);
+    let held = load(&book, &[]).unwrap_or_else(|faulty| panic!("{}", faulty[0]));
+    let site = held.book().training_bar.id.to_string();
+    let cup = json!({ "site": site, "halves": 3, "milk_ml": 150, "foam_depth_mm": 10 });
+    let ticket = read_cup(cup.to_string().as_bytes()).unwrap();
+    let kept = StandardCups::default();
+    let of = |held: &InForce, kept| drinks_near(held, &ticket, kept).unwrap();
+    let (plain, changed) = (of(&DEMO, None), of(&held, None));
+    assert_ne!(plain, changed);
+    for _ in 0..2 {
+        assert_eq!(of(&DEMO, Some((&kept, 1))), plain);
+    }
+    assert_eq!(of(&held, Some((&kept, 2))), changed, "another edition has its own");
+}
+
+#[test]
 fn what_cannot_be_a_cup_is_told_with_its_place() {
     let pointers = |cup: &Value| -> Vec<String> {
         let problem = match read_cup(cup.to_string().as_bytes()) {
             Err(problem) => problem,
-            Ok(ticket) => drinks_near(&DEMO, &ticket).expect_err("no answer"),
+            Ok(ticket) => drinks_near(&DEMO, &ticket, None).expect_err("no answer"),
         };
         assert_eq!((problem.kind, problem.status), ("/problems/invalid-body", 422));
         problem.errors.into_iter().map(|fault| fault.pointer).collect()
@@ -260,7 +287,7 @@ fn what_cannot_be_a_cup_is_told_with_its_place() {
         assert_eq!(pointers(&cup), at, "{cup}");
     }
     let moon = read_cup(json!({ "site": "moon", "halves": 2 }).to_string().as_bytes()).unwrap();
-    assert_eq!(drinks_near(&DEMO, &moon).unwrap_err().kind, "/problems/unknown-site");
+    assert_eq!(drinks_near(&DEMO, &moon, None).unwrap_err().kind, "/problems/unknown-site");
 }
 
 #[test]

@@ -123,8 +123,11 @@ impl Step {
         let seconds = ("s", Gap::Number(self.time.ms(), 1));
         match self.from {
             StepFrom::Recent => {
+                let Some(error) = self.error else { return (Phrase::ShotStepTwo, vec![seconds]) };
+                let error = ("e", Gap::Number(error.ms(), 1));
                 let counts = [("n", count(self.shots)), ("k", count(self.settings))];
-                (Phrase::ShotStepRecent, [seconds].into_iter().chain(counts).collect())
+                let all = [seconds, error].into_iter().chain(counts);
+                (Phrase::ShotStepRecent, all.collect())
             }
             StepFrom::TooFew => (Phrase::ShotStepTooFew, vec![seconds]),
             StepFrom::Unclear => (Phrase::ShotStepUnclear, vec![seconds]),
