@@ -17,7 +17,7 @@ use crate::{
 ///
 /// Holds a pulled shot to the site's recipe: whether dose, yield, time and extraction are within it,
 /// and exactly one change to make, or none, with its reason. One thing is changed at a time: dose,
-/// then how the puck is prepared, then yield, then grind, then yield for the taste. The size of a
+/// then how the puck is prepared (once; if the next shot gushes too, the grind), then yield, then grind, then yield for the taste. The size of a
 /// grinder's step is learned from the recent shots that come along, where they show it; else it is
 /// the book's usual one. Nothing of a shot is kept.
 #[utoipa::path(

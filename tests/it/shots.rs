@@ -166,6 +166,23 @@ fn one_thing_is_changed_and_it_is_the_first_that_is_wrong() {
     }
 }
 
+/// Source: common practice, no source.
+#[test]
+fn a_shot_that_gushes_again_at_the_same_grind_is_ground_finer() {
+    let (dose, run, _) = MIDDLE;
+    let before = |dose: f64, time: f64, moved: i32| {
+        let recent = json!([{ "dose_g": dose, "yield_g": 40, "time_s": time }]);
+        let more = json!({ "recent": recent, "grind_steps": moved });
+        let found = advice((dose.max(18.9), run, 16.0), &more);
+        (found["change"].clone(), found["reason"].clone())
+    };
+    assert_eq!(before(dose, 15.0, 0), (json!("grind"), json!("too-fast")));
+    let again = (json!("preparation"), json!("gushing"));
+    assert_eq!(before(dose, 24.0, 0), again, "the one before did not gush");
+    assert_eq!(before(dose, 15.0, 1), again, "it was ground otherwise");
+    assert_eq!(before(17.0, 15.0, 0), again, "it had another dose");
+}
+
 #[test]
 fn the_middle_of_every_recipe_at_every_site_needs_no_change() {
     let mut seen = 0;

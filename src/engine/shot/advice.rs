@@ -3,7 +3,7 @@
 //! Source of the order and of which remedy goes with which sign: common practice, no source. How
 //! large the limits and remedies are stands in the book.
 
-use super::{Bounds, Shot, Step, Taste};
+use super::{Bounds, Pulled, Shot, Step, Taste};
 use crate::{
     book::{ExtractionRow, ShotCheck},
     engine::phrase::{Gap, Gaps, Phrase},
@@ -153,6 +153,8 @@ pub(super) struct Case<'a> {
     /// Extraction against its band, where both are known.
     pub(super) band: Option<Bounds>,
     pub(super) step: &'a Step,
+    /// The shot before it, if one was sent.
+    pub(super) before: Option<&'a Pulled>,
 }
 
 impl Case<'_> {
@@ -178,8 +180,26 @@ impl Case<'_> {
 
     /// How much longer the shot ran than the middle of its window; below 0 for shorter.
     fn past_middle(&self) -> Span {
-        let Bounds { measured, min, max } = self.time;
-        Span::from_ms(measured) - Span::from_ms(min + max).scaled(1, 2)
+        Span::from_ms(self.time.measured) - self.middle()
+    }
+
+    fn middle(&self) -> Span {
+        Span::from_ms(self.time.min + self.time.max).scaled(1, 2)
+    }
+
+    /// Whether a shot of so long gushed.
+    fn has_gushed(&self, time: Span) -> bool {
+        time.ms() < self.time.min && self.middle() - time > self.check.gushing_under_s
+    }
+
+    /// Whether the shot before it gushed too, at the same dose and grind: then it is the grind, and
+    /// not the puck.
+    fn gushed_before(&self) -> bool {
+        self.before.is_some_and(|before| {
+            let off = (before.dose.mg() - self.row.dose_g.mg()).abs();
+            let same = off <= self.row.dose_tolerance_g.mg();
+            same && self.shot.pulled.grind == Steps::ZERO && self.has_gushed(before.time)
+        })
     }
 
     fn of_gross_fault(&self) -> Option<Advice> {
@@ -192,7 +212,7 @@ impl Case<'_> {
         if outside > 0 && past > self.check.choked_over_s {
             return Some(self.coarser(Reason::Choked, vec![off]));
         }
-        if outside < 0 && Span::ZERO - past > self.check.gushing_under_s {
+        if self.has_gushed(self.shot.pulled.time) && !self.gushed_before() {
             return Some(Advice::of(Change::Preparation, Reason::Gushing, vec![off]));
         }
         let is_uneven = self.shot.taste == Some(Taste::Both);

@@ -196,7 +196,8 @@ pub fn judge(recipe: Recipe<'_>, shot: &Shot, recent: &[Pulled]) -> Judgement {
     let step = check.map(|check| Step::of(check, row, recent, pulled));
     let advice = match check.zip(step.as_ref()) {
         Some((check, step)) => {
-            let case = advice::Case { check, row, shot, dose, yielded, time, band, step };
+            let before = recent.last();
+            let case = advice::Case { check, row, shot, dose, yielded, time, band, step, before };
             case.advice()
         }
         None => Advice::none(Reason::NoRemedies),
