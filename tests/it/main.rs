@@ -51,6 +51,7 @@ mod reload;
 mod resolution;
 mod server;
 mod shots;
+mod shots_told;
 mod site_sheets;
 mod standards;
 mod starter;
