@@ -1,15 +1,18 @@
 //! A ticket's way through: read, judge, answer. HTTP and the command line share it.
 
+mod body;
 mod builds;
 mod costs;
 mod explained;
 mod fit;
+mod identify;
 mod menu;
 mod needs;
 mod pin;
 mod quick;
 mod render;
 mod respond;
+mod shot;
 mod strength;
 mod text;
 mod ticket;
@@ -19,12 +22,14 @@ pub use builds::Builds;
 pub use costs::costs;
 pub use explained::{explained, explained_json};
 pub use fit::fit;
+pub use identify::{StandardCups, drinks_near, read_cup};
 pub use menu::menu;
 pub use needs::{needs_of, read_needs};
 pub use quick::read_quickly;
 pub use render::{Answered, Tally};
 pub use respond::{Asked, Paragraphs, Sent, answer, answer_text, drink_builds};
 pub(crate) use respond::{drink_row, unknown_lang, unknown_site};
+pub use shot::{read_shot, shot_answer};
 pub use strength::strength_table;
 pub use ticket::{read_closely, read_ticket, ticket_schema};
 pub use till::checked_till;

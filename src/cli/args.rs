@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand};
 
-use super::{flags::Flags, needs::NeedsArgs};
+use super::{flags::Flags, needs::NeedsArgs, posted::PostedArgs};
 use crate::book::Id;
 
 const AFTER: &str = "\
@@ -146,6 +146,14 @@ pub(super) enum Command {
     /// Work out what a sales mix takes: baskets, coffee, milk, ingredients, cups, par levels.
     #[command(after_help = NEEDS_EXAMPLES)]
     Needs(NeedsArgs),
+    /// Hold a pulled shot to its recipe, and say the one change to make.
+    #[command(after_help = "Example:\n  \
+        echo '{\"site\":\"bookshop\",\"bean\":\"house\",\"pull\":\"standard\",\"dose_g\":19,\"yield_g\":38,\"time_s\":22}' | cupwright shot")]
+    Shot(PostedArgs),
+    /// Name the drinks that amounts in a cup are nearest to.
+    #[command(after_help = "Example:\n  \
+        echo '{\"site\":\"bookshop\",\"halves\":2,\"milk_ml\":105,\"foam_depth_mm\":5}' | cupwright identify")]
+    Identify(PostedArgs),
     /// Check the book and the sheets, and prove the worked examples.
     #[command(after_help = "Examples:\n  cupwright --book book.json --sites sites/ check\n  \
         cupwright check --fields\n  cupwright check --pairs")]

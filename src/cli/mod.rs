@@ -7,6 +7,7 @@ mod costs;
 mod explain;
 mod fit;
 mod flags;
+mod identify;
 mod key;
 mod layout;
 mod load;
@@ -14,9 +15,11 @@ mod mix_csv;
 mod names;
 mod needs;
 mod needs_table;
+mod posted;
 mod reload;
 mod sample;
 mod serve;
+mod shot;
 mod starter;
 mod stopping;
 mod strength;
@@ -84,6 +87,8 @@ pub fn run(args: Args) -> Outcome {
         Command::Costs { ticket, json } => costs::costs(&files, ticket.as_deref(), json),
         Command::Fit { site, lang, json } => fit::show(&files, &site, lang.as_deref(), json),
         Command::Needs(args) => needs::work_out(&files, &args),
+        Command::Shot(posted) => shot::shot(&files, &posted),
+        Command::Identify(posted) => identify::identify(&files, &posted),
         Command::Check { fields, pairs } => check::check(&files, fields, pairs),
         Command::Table(TableCommand::Export { folder }) => tables::export(&files, &folder),
         Command::Table(TableCommand::Import { folder, out }) => {

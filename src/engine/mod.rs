@@ -4,12 +4,14 @@ pub mod build_line;
 pub mod derive;
 pub mod expand;
 pub mod explain;
+pub mod identify;
 pub mod line;
 pub mod neighbours;
 pub mod objection;
 pub mod order;
 pub mod phrase;
 pub mod physics;
+pub mod shot;
 pub mod solve;
 
 pub use build_line::{Build, build_line};

@@ -13,6 +13,7 @@ mod fit;
 mod gate;
 mod headers;
 mod health;
+mod identify;
 mod key;
 mod listen;
 mod menu;
@@ -22,9 +23,11 @@ mod needs;
 mod openapi;
 mod origin;
 mod paths;
+mod posted;
 mod rate;
 mod record;
 mod reply;
+mod shots;
 mod sites;
 mod slots;
 mod state;
@@ -48,6 +51,8 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(tickets::validate_ticket)
         .service(costs::cost_ticket)
         .service(explain::explain_ticket)
+        .service(shots::check_shot)
+        .service(identify::identify_drink)
         .service(drinks::list_drinks)
         .service(drinks::read_drink)
         .service(sites::list_sites)

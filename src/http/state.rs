@@ -10,7 +10,7 @@ use jiff::Timestamp;
 
 use super::{menus::Menus, rate::Rate, slots::Slots};
 use crate::{
-    answering::{Builds, Sent},
+    answering::{Builds, Sent, StandardCups},
     config::{Settings, reachable_by_others},
     in_force::{Editions, InForce},
     keys::KeyRing,
@@ -41,6 +41,7 @@ pub struct State {
     pub(super) menus: Menus,
     /// What sites cannot make, kept as menus are.
     pub(super) fits: Menus,
+    pub(super) standard_cups: StandardCups,
     pub(super) rate: Option<Rate>,
     pub(super) at_work: Slots,
     pub(super) reading: Slots,
@@ -63,6 +64,7 @@ impl State {
             builds: Builds::with_room(limits.cache_mb),
             menus: Menus::default(),
             fits: Menus::default(),
+            standard_cups: StandardCups::default(),
             rate: Rate::of(limits.requests_per_s, limits.burst),
             at_work: Slots::new(limits.at_once),
             reading: Slots::new(limits.at_once),

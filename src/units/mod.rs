@@ -71,6 +71,14 @@ quantity! {
     Share, "of the whole", from_thousandths, thousandths, from_share, share, 0..=1
 }
 quantity! {
+    /// A percentage, held in thousandths of one percent.
+    Percent, "%", from_thousandths, thousandths, from_percent, percent, 0..=100
+}
+quantity! {
+    /// Steps of a grinder's setting, finer counted up and coarser down; held in thousandths.
+    Steps, "grinder steps", from_thousandths, thousandths, from_steps, steps, -100..=100
+}
+quantity! {
     /// How many times one amount another is, held in thousandths.
     Ratio, "times", from_thousandths, thousandths, from_times, times_of, 0..=10
 }
@@ -93,8 +101,4 @@ quantity! {
 quantity! {
     /// A bare quotient or bound of a rule; held in thousandths.
     Quotient, "units", from_thousandths, thousandths, from_value, value, 0..=100_000
-}
-quantity! {
-    /// Parts of a hundred, held in thousandths of a per cent.
-    Percent, "%", from_thousandths, thousandths, from_percent, percent, 0..=100
 }

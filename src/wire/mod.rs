@@ -8,10 +8,12 @@ mod digest;
 mod explain;
 mod figures;
 mod fit;
+mod identify;
 mod list;
 mod menu;
 mod needs;
 mod problem;
+mod shot;
 mod strength;
 mod ticket;
 mod till;
@@ -29,6 +31,7 @@ pub use digest::{build_digest, build_id, digested};
 pub use explain::{ExplainedLine, Explanation, FactorView, FigureView, OriginView};
 pub use figures::{CaffeineView, MissingView, NutrientsView, NutritionView, StrengthView};
 pub use fit::{FitAnswer, FitCounts, FitCup, FitDrink, FitPurchase, FitRefusal, FitValue};
+pub use identify::{CupTicket, DifferenceView, DrinksNear, MeasureView, NearView, PullView};
 pub use list::{
     BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList,
     StockView,
@@ -42,6 +45,10 @@ pub use needs::{
     NeedsMilk, NeedsPar, NeedsPerDay, NeedsPulls, NeedsRequest, NeedsVessel,
 };
 pub use problem::{Fault, Kind, Problem};
+pub use shot::{
+    AdviceView, ExtractionView, JudgedView, RecentShot, RemarkView, ShotAnswer, ShotTicket,
+    StepSize, TasteWord,
+};
 pub use strength::{StrengthRow, StrengthTable};
 pub use ticket::{
     LineView, ModifierView, OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue,

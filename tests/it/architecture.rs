@@ -62,6 +62,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "engine::neighbours",
         ],
     ),
+    ("engine::shot", &["units", "book", "engine::phrase"]),
+    ("engine::identify", &["units", "book", "engine::line", "engine::order", "engine::solve"]),
     ("tables", &["units", "json", "book"]),
     ("till", &["units", "json", "book", "engine", "tables"]),
     ("fit", &["units", "book", "engine"]),

@@ -319,7 +319,14 @@ async fn every_answer_follows_the_openapi_document() {
     }
     let fit = judged.get(&("GET /v1/sites/{site}/fit".to_owned(), 200));
     assert!(fit.is_some(), "no answer of what a site cannot make was judged");
-    for (name, least) in [("/v1/expand", 30), ("/v1/validate", 1), ("/v1/needs", 2)] {
+    let asked = [
+        ("/v1/expand", 30),
+        ("/v1/validate", 1),
+        ("/v1/needs", 2),
+        ("/v1/shots/check", 5),
+        ("/v1/identify", 2),
+    ];
+    for (name, least) in asked {
         let judged = judged.get(&(format!("POST {name}"), 200)).copied().unwrap_or_default();
         assert!(judged >= least, "only {judged} answers of {name} were judged");
     }

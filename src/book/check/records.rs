@@ -4,9 +4,9 @@ use std::collections::HashMap;
 
 use super::Notes;
 use crate::{
-    book::types::{Book, Id, Ingredient, IngredientKind, Jug, Vessel},
+    book::types::{Book, Extraction, Id, Ingredient, IngredientKind, Jug, Vessel},
     json::child,
-    units::{Per100, Temperature, Volume},
+    units::{Mass, Per100, Ratio, Span, Temperature, Volume},
 };
 
 pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
@@ -27,6 +27,7 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
         }
     }
     for (at, extraction) in book.extractions.iter().enumerate() {
+        shots(notes, &format!("/extractions/{at}"), extraction);
         for (row_at, row) in extraction.rows.iter().enumerate() {
             let here = format!("/extractions/{at}/rows/{row_at}");
             notes.ordered(&format!("{here}/time_s/max"), &row.time_s.min, &row.time_s.max);
@@ -38,6 +39,32 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
                 notes.note(&here, found, "one row for each bean, pull and basket");
             }
         }
+    }
+}
+
+/// What shots of an extraction style are judged by: bounds in order, remedies that change something.
+fn shots(notes: &mut Notes<'_>, here: &str, extraction: &Extraction) {
+    if let Some(band) = &extraction.extraction_yield_percent {
+        notes.ordered(&format!("{here}/extraction_yield_percent/max"), &band.min, &band.max);
+    }
+    let Some(check) = &extraction.shot_check else { return };
+    for (field, steps) in [("choked_steps", check.choked_steps), ("most_steps", check.most_steps)] {
+        if steps.thousandths() < 1_000 || steps.thousandths() % 1_000 != 0 {
+            let pointer = format!("{here}/shot_check/{field}");
+            notes.note(&pointer, steps, "a whole number of steps, at least 1");
+        }
+    }
+    if check.time_per_step_s == Span::ZERO {
+        let pointer = format!("{here}/shot_check/time_per_step_s");
+        notes.note(&pointer, check.time_per_step_s, "more than nothing");
+    }
+    if check.yield_change_g == Mass::ZERO {
+        let pointer = format!("{here}/shot_check/yield_change_g");
+        notes.note(&pointer, check.yield_change_g, "more than nothing");
+    }
+    if check.ratio_change == Ratio::ZERO {
+        let pointer = format!("{here}/shot_check/ratio_change");
+        notes.note(&pointer, check.ratio_change, "more than nothing");
     }
 }
 

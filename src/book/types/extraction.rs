@@ -6,8 +6,9 @@ use utoipa::ToSchema;
 use super::{
     id::{Id, Words},
     nutrition::Nutrition,
+    shot_check::ShotCheck,
 };
-use crate::units::{Density, Mass, Percent, Span, SpecificHeat, Temperature};
+use crate::units::{Density, Mass, Percent, Range, Span, SpecificHeat, Temperature};
 
 /// A way of making coffee, with one row for each bean, pull and basket.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -26,6 +27,12 @@ pub struct Extraction {
     /// Nutrients of 100 g of the coffee in the cup.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub nutrition: Option<Nutrition>,
+    /// Share of the dry coffee that should end up dissolved in the cup; not judged without it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub extraction_yield_percent: Option<Range<Percent>>,
+    /// How pulled shots are judged, and what is advised; without it nothing is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shot_check: Option<ShotCheck>,
     /// The recipes.
     #[schema(min_items = 1, max_items = 1000)]
     pub rows: Vec<ExtractionRow>,

@@ -16,6 +16,7 @@ mod modifier;
 mod nutrition;
 mod part;
 mod season;
+mod shot_check;
 mod site;
 mod usage;
 
@@ -43,6 +44,7 @@ pub use part::{
     SetPoint, Stage, SteepPart, SteepStage, WaterPart,
 };
 pub use season::{MonthDay, Season};
+pub use shot_check::ShotCheck;
 pub use site::{
     AllergyRoute, Basket, Day, Grinder, IcePolicy, Media, Opening, Printer, Service, Site, SiteJug,
     SiteVessel, Steam, Wand,
