@@ -1,12 +1,14 @@
 //! Laws of what one change does to a cup: of coffee, milk, allergens and prices.
 //!
-//! Amounts of coffee stand for caffeine and cost where a law speaks of those: both follow from the dose.
+//! Amounts of coffee stand for its cost where a law speaks of that: it follows from the dose.
 
 use std::collections::BTreeSet;
 
 use cupwright::{
     book::{Bar, Modifier, Part},
+    engine::{Line, Moment, build_line},
     units::Money,
+    wire::TicketLine,
 };
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -15,6 +17,9 @@ use crate::{
     lines::{DEMO, Posted, answer_to, posted},
     support::chance::cases,
 };
+
+/// The three ends of a build's caffeine.
+const CAFFEINE: [&str; 3] = ["/caffeine/low_mg", "/caffeine/typical_mg", "/caffeine/high_mg"];
 
 fn bar(there: &Posted) -> &'static Bar {
     &DEMO.bars[there.site.as_str()]
@@ -91,6 +96,11 @@ proptest! {
             prop_assert!(number(&more, "/coffee/in_cup_g") >= number(&less, "/coffee/in_cup_g"));
             prop_assert!(number(&more, "/milk/cold_ml") <= number(&less, "/milk/cold_ml"));
             prop_assert!(number(&more, "/water/ml") <= number(&less, "/water/ml"));
+            for end in CAFFEINE {
+                prop_assert!(number(&more, end) >= number(&less, end), "{end}: {more:#}");
+            }
+            let strength = |one: &Value| number(one, "/strength/solids_g_per_100ml");
+            prop_assert!(strength(&more) >= strength(&less) - 0.01, "{less:#} {more:#}");
         }
     }
 
@@ -100,6 +110,12 @@ proptest! {
         let bean = |id: &str| with(&there, &[json!({ "id": "beans", "value": id })]);
         if let (Some(usual), Some(decaf)) = (bean("house"), bean("decaf")) {
             prop_assert_eq!(&decaf["build"]["coffee"]["bean"], "decaf");
+            if usual["build"]["coffee"]["bean"] == "house" {
+                for end in CAFFEINE {
+                    prop_assert!(number(&decaf, end) <= number(&usual, end), "{end}: {decaf:#}");
+                }
+                prop_assert!(number(&decaf, CAFFEINE[2]) > 0.0, "decaf has some: {decaf:#}");
+            }
             // A single basket may have a recipe in one bean only.
             let singles = |one: &Value| one["build"]["coffee"]["singles"].clone();
             if usual["build"]["coffee"]["bean"] == "house" && singles(&usual) == singles(&decaf) {
@@ -123,6 +139,10 @@ proptest! {
             if let Some(other) = pulled(pull) {
                 let more = number(&other, "/coffee/in_cup_g") - number(&usual, "/coffee/in_cup_g");
                 prop_assert!(more * sign >= 0.0, "{pull}: {more} g more: {usual:#} {other:#}");
+                for end in CAFFEINE {
+                    let more = number(&other, end) - number(&usual, end);
+                    prop_assert!(more * sign >= 0.0, "{pull}: {end} {more} mg more: {other:#}");
+                }
             }
         }
     }
@@ -229,5 +249,24 @@ proptest! {
         };
         let iced = json!({ "id": "form", "value": "iced" });
         prop_assert!(with(&there, &[iced, heat]).is_none(), "{:?}", there.line());
+    }
+
+    /// L14: what is added never makes a cup cheaper to make, apart from what it takes the place of.
+    #[test]
+    fn more_of_anything_never_costs_less(there in posted(), n in 1..=2_i32) {
+        let bar = bar(&there);
+        let cost = |answer: &Value| {
+            let line: TicketLine = serde_json::from_value(answer["canonical"].clone()).unwrap();
+            let build = build_line(bar, &Line::from(line), &Moment::default()).unwrap();
+            let cost = build.cost(bar)?;
+            assert_eq!(cost.items.iter().map(|item| item.cost).sum::<Money>(), cost.total);
+            assert!(cost.items.iter().all(|item| item.cost >= Money::ZERO), "{cost:?}");
+            let sugar = cost.items.iter().filter(|item| *item.of == *"sugar");
+            Some(sugar.map(|item| item.cost).sum::<Money>())
+        };
+        let sugar = |n: i32| with(&there, &[json!({ "id": "sugar", "count": n })]);
+        if let (Some(less), Some(more)) = (sugar(n), sugar(n + 1)) {
+            prop_assert!(cost(&more) >= cost(&less), "{less:#} {more:#}");
+        }
     }
 }

@@ -21,6 +21,7 @@ mod contract;
 mod documents;
 mod drift;
 mod explained;
+mod figures;
 mod fit;
 mod gate;
 mod golden;
