@@ -1,6 +1,8 @@
 //! A ticket's way through: read, judge, answer. HTTP and the command line share it.
 
 mod builds;
+mod cautions;
+mod matrix;
 mod menu;
 mod pin;
 mod quick;
@@ -11,6 +13,10 @@ mod ticket;
 mod till;
 
 pub use builds::Builds;
+pub use cautions::cautions;
+pub use matrix::{
+    Matrix, csv as matrix_csv, html as matrix_html, matrix, text as matrix_text,
+};
 pub use menu::menu;
 pub use quick::read_quickly;
 pub use render::{Answered, Tally};

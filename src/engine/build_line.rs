@@ -7,7 +7,10 @@ use super::{
     order::{Held, Holding, Order, note, order, settle},
     solve::{Solved, judge, solve},
 };
-use crate::{book::Bar, units::Figure};
+use crate::{
+    book::{Bar, Caution},
+    units::Figure,
+};
 
 /// The exact, complete recipe of one cup.
 #[derive(Debug)]
@@ -84,6 +87,11 @@ impl<'b> Build<'b> {
     /// What the reader of the line must know.
     pub fn notices(&self, bar: &Bar, line: &Line) -> Vec<Noticed<'b>> {
         derive::notices(bar, line, &self.order, &self.solved, &self.declared)
+    }
+
+    /// The cautions that concern the cup, in the order of the book.
+    pub fn cautions(&self, bar: &'b Bar) -> Vec<&'b Caution> {
+        derive::cautions(bar, &self.order, &self.solved)
     }
 
     /// The modifiers in normal form: no defaults, one a slot, sums, in the order of the book.

@@ -3,6 +3,7 @@
 pub mod build_line;
 pub mod derive;
 pub mod expand;
+pub mod law;
 pub mod line;
 pub mod neighbours;
 pub mod objection;

@@ -5,7 +5,8 @@ use utoipa::ToSchema;
 
 use super::{
     BUILD_SCHEMA,
-    answer_line::AllergensView,
+    allergens::{AllergensView, allergens_view},
+    cautions::{CautionView, caution_views},
     digest::{build_digest, build_id},
 };
 use crate::{
@@ -61,6 +62,8 @@ pub struct BuildView<'a> {
     pub serve: ServeView,
     /// Allergens.
     pub allergens: AllergensView<'a>,
+    /// Cautions that concern this cup; local codes and licensed practice come first.
+    pub cautions: Vec<CautionView<'a>>,
     /// What it was worked from.
     pub worked_from: WorkedFrom,
 }
@@ -290,7 +293,8 @@ pub fn build_view<'a>(
         layers: solved.layers.iter().map(layer_view).collect(),
         steps: steps.iter().enumerate().map(|(at, step)| step_view(catalogue, at, step)).collect(),
         serve: ServeView { temperature_c: solved.serve.to_nearest(Temperature::from_mc(1_000)) },
-        allergens: AllergensView::from(allergens),
+        allergens: allergens_view(bar, allergens, catalogue),
+        cautions: caution_views(&build.cautions(bar), catalogue),
         worked_from: WorkedFrom {
             book: bar.book_digest.to_string(),
             overlay: bar.overlay_digest.map(|digest| digest.to_string()),

@@ -1,26 +1,32 @@
 //! The contract: every type that goes over the wire, problems, and digests. No rules of the trade.
 
+mod allergens;
 mod answer;
 mod answer_line;
 mod build;
+mod cautions;
 mod digest;
 mod list;
+mod matrix;
 mod menu;
 mod problem;
 mod ticket;
 mod till;
 
+pub use allergens::{AllergenWording, AllergensView, SharedView, allergens_view};
 pub use answer::{AllergensOfOrder, Answer, BookStamp, OverlayStamp, SiteStamp};
 pub use answer_line::{
-    AcceptedLine, AllergensView, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView,
-    PriceView, RefusalView, RefusedLine, SharedView, answer_line,
+    AcceptedLine, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView, PriceView,
+    RefusalView, RefusedLine, answer_line,
 };
 pub use build::{BuildView, build_view};
+pub use cautions::{CautionRow, CautionView, CautionsList, caution_views};
 pub use digest::{build_digest, build_id, digested};
 pub use list::{
     BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList,
     StockView,
 };
+pub use matrix::{AllergenMatrix, LegendRow, MatrixAllergen, MatrixDrink, Recorded, TableStamp};
 pub use menu::{
     CountsView, CupRef, ExclusionView, Menu, MenuDrink, MenuModifier, MenuValue, NamedView, NotNow,
     NumbersView, Offer,

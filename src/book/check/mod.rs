@@ -7,6 +7,7 @@ mod modifiers;
 mod paths;
 mod records;
 mod references;
+mod regional;
 mod site;
 mod texts;
 
@@ -37,6 +38,7 @@ pub(super) fn check_records(book: &Book, aside: &Aside) -> Vec<Complaint> {
     texts::check(&mut notes, book);
     records::check(&mut notes, book);
     references::check(&mut notes, book);
+    regional::check(&mut notes, book);
     drinks::check(&mut notes, book);
     modifiers::check(&mut notes, book);
     paths::check(&mut notes, book);

@@ -2,8 +2,10 @@
 //!
 //! The JSON Schemas of both documents are made from these types; every number names its unit.
 
+mod allergen_table;
 mod bench;
 mod book;
+mod caution;
 mod drink;
 mod effect;
 mod example;
@@ -15,8 +17,10 @@ mod part;
 mod season;
 mod site;
 
+pub use allergen_table::{AllergenGroup, AllergenRow, AllergenTable};
 pub use bench::{Jug, Material, ServiceRow, Size, Texture, Vessel};
 pub use book::{Allergen, Bean, Book, Named, NoteWords, Region};
+pub use caution::{Caution, CautionWhen};
 pub use drink::{Cup, Drink, Envelope, Remainder};
 pub use effect::{Addition, AppliesTo, Effect, Exclusion};
 pub use example::{

@@ -2,6 +2,7 @@
 
 mod allergens;
 mod allergy;
+mod cautions;
 mod changes;
 mod notices;
 mod steps;
@@ -14,6 +15,7 @@ pub use steps::{Station, Step};
 
 pub use allergens::allergens;
 pub use allergy::allergies;
+pub use cautions::cautions;
 pub use changes::changes;
 pub use notices::notices;
 pub use steps::steps;
