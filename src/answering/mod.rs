@@ -14,9 +14,7 @@ mod till;
 
 pub use builds::Builds;
 pub use cautions::cautions;
-pub use matrix::{
-    Matrix, csv as matrix_csv, html as matrix_html, matrix, text as matrix_text,
-};
+pub use matrix::{Matrix, csv as matrix_csv, html as matrix_html, matrix, text as matrix_text};
 pub use menu::menu;
 pub use quick::read_quickly;
 pub use render::{Answered, Tally};

@@ -41,8 +41,8 @@ impl AllergenSet {
     pub(super) fn covering(book: &Book, allergens: Self) -> Self {
         let covers = |at: &usize| {
             let group = book.allergens.get(*at);
-            group.is_some_and(|one| !one.covers.is_empty() && {
-                Self::covered(book, &[&one.id]).meets(allergens)
+            group.is_some_and(|one| {
+                !one.covers.is_empty() && { Self::covered(book, &[&one.id]).meets(allergens) }
             })
         };
         Self::at((0..book.allergens.len()).filter(covers)).beyond(allergens)
@@ -101,7 +101,8 @@ impl Brings {
             may_contain: AllergenSet::of(book, &one.may_contain),
             listed: AllergenSet::at(required(book, table, one).filter_map(position)),
         };
-        let stated = |one: &Ingredient| AllergenSet::at(one.allergen_mg_kg.keys().filter_map(position));
+        let stated =
+            |one: &Ingredient| AllergenSet::at(one.allergen_mg_kg.keys().filter_map(position));
         let stated: Vec<AllergenSet> = book.ingredients.iter().map(stated).collect();
         let mut all: Vec<Self> = book.ingredients.iter().map(own).collect();
         let position = |id: &Id| book.ingredients.iter().position(|one| one.id == *id);
@@ -150,8 +151,7 @@ fn required<'b>(
         let mut covered = covered.filter_map(|at| book.allergens.get(at));
         row || (table.row(id).is_none() && covered.any(|one| table.row(&one.id).is_some()))
     };
-    let own = table.into_iter().flat_map(move |table| {
-        one.allergens.iter().filter(move |id| is_required(table, id))
-    });
-    own
+    table
+        .into_iter()
+        .flat_map(move |table| one.allergens.iter().filter(move |id| is_required(table, id)))
 }

@@ -96,9 +96,7 @@ impl Equipment {
             shared.any(|wand| wand.only.is_empty() || wand.only.contains(id))
         };
         let cloth = |wand: &Wand| {
-            let meets = |id: &Id| {
-                stocked(id) && takes_steam(id) && wiped(wand.cloth.as_ref(), id)
-            };
+            let meets = |id: &Id| stocked(id) && takes_steam(id) && wiped(wand.cloth.as_ref(), id);
             (wand.id.clone(), Met::of(book, brings, meets))
         };
         Self {

@@ -17,8 +17,8 @@ use super::{
     lexicon::Lexicon,
     overlay::Overlay,
     types::{
-        Allergen, AllergenTable, Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material, Modifier, Region, Season,
-        Service, Site, Size, Texture, Vessel,
+        Allergen, AllergenTable, Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material,
+        Modifier, Region, Season, Service, Site, Size, Texture, Vessel,
     },
 };
 use crate::{
@@ -155,7 +155,8 @@ impl Bar {
             .collect();
         jugs.sort_by(|a, b| (a.jug.brim_ml, &a.jug.id).cmp(&(b.jug.brim_ml, &b.jug.id)));
         let region = book.regions.iter().find(|region| region.id == sheet.region);
-        let brings = Brings::of_all(&book, region.and_then(|region| region.allergen_table.as_ref()));
+        let brings =
+            Brings::of_all(&book, region.and_then(|region| region.allergen_table.as_ref()));
         let equipment = Equipment::of(&book, &sheet, &brings);
         let lexicon = Lexicon::of(&book);
         Ok(Self {

@@ -1,5 +1,7 @@
 //! The matrix as a page to print: black on white, the head of the table on every sheet.
 
+use std::fmt::Write;
+
 use super::Matrix;
 use crate::{
     engine::phrase::Phrase,
@@ -19,16 +21,15 @@ dt, dd { display: inline; margin: 0 }
 table { border-collapse: collapse; width: 100%; table-layout: fixed; margin: 6pt 0 }
 thead { display: table-header-group }
 tr { break-inside: avoid }
-th, td { border: 0.5pt solid #000; padding: 1pt; vertical-align: middle; text-align: center; \
-font-size: 6pt; line-height: 1.1; overflow-wrap: break-word }
+th, td { border: 0.4pt solid #000; padding: 1pt 0; vertical-align: middle; text-align: center; \
+font-size: 5.6pt; line-height: 1.1; overflow-wrap: break-word }
+th { font-weight: normal }
 thead th { height: 92pt; vertical-align: bottom }
-thead th span { writing-mode: vertical-rl; transform: rotate(180deg); font-size: 8pt; \
+thead th span { writing-mode: vertical-rl; transform: rotate(180deg); font-size: 7.5pt; \
 text-align: left; max-height: 90pt }
-thead th.drink, tbody th { width: 74pt; text-align: left; font-size: 8pt; font-weight: normal }
-tbody tr:nth-child(5n) > * { border-bottom-width: 1.2pt }
-.contained { font-weight: bold; text-transform: uppercase; outline: 1pt solid #000; \
-outline-offset: -2pt }
-.may-be-contained { font-weight: bold }
+thead th.drink, tbody th { width: 70pt; text-align: left; font-size: 8pt; padding: 1pt }
+td.contained { border: 1.6pt solid #000 }
+.contained, .may-be-contained { font-weight: bold }
 .shared-equipment { font-style: italic }
 @media print { body { margin: 0 } }
 ";
@@ -37,29 +38,31 @@ outline-offset: -2pt }
 pub fn html(matrix: &Matrix<'_>) -> String {
     let AllergenMatrix { lang, at, site_name, not_made, legend, notes, .. } = &matrix.view;
     let title = matrix.say(Phrase::MatrixTitle);
+    // Writing to a text cannot fail.
     let mut out = String::with_capacity(64 << 10);
     let full = format!("{title}: {site_name}, {at}");
-    out.push_str(&format!(
+    let _ = write!(
+        out,
         "<!doctype html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width\">\n<title>{}</title>\n\
          <style>\n{STYLE}</style>\n</head>\n<body>\n<h1>{}</h1>\n",
         escaped(lang),
         escaped(&full),
         escaped(&full),
-    ));
+    );
     list(&mut out, "stamps", &matrix.stamps());
     out.push_str("<dl>\n");
     for row in legend {
         let (word, text) = (escaped(&row.word), escaped(&row.text));
         let class = class_of(row.recorded);
-        out.push_str(&format!("<div><dt class=\"{class}\">{word}</dt><dd>: {text}</dd></div>\n"));
+        let _ = writeln!(out, "<div><dt class=\"{class}\">{word}</dt><dd>: {text}</dd></div>");
     }
     out.push_str("</dl>\n");
     table(&mut out, matrix);
     if !not_made.is_empty() {
         let names: Vec<&str> = not_made.iter().map(|one| one.name).collect();
         let told = matrix.told(Phrase::MatrixNotMade, &names.join(", "));
-        out.push_str(&format!("<p>{}</p>\n", escaped(&told)));
+        let _ = writeln!(out, "<p>{}</p>", escaped(&told));
     }
     list(&mut out, "notes", notes);
     out.push_str("</body>\n</html>\n");
@@ -67,9 +70,9 @@ pub fn html(matrix: &Matrix<'_>) -> String {
 }
 
 fn list(out: &mut String, class: &str, all: &[String]) {
-    out.push_str(&format!("<ul class=\"{class}\">\n"));
+    let _ = writeln!(out, "<ul class=\"{class}\">");
     for one in all {
-        out.push_str(&format!("<li>{}</li>\n", escaped(one)));
+        let _ = writeln!(out, "<li>{}</li>", escaped(one));
     }
     out.push_str("</ul>\n");
 }
@@ -78,19 +81,19 @@ fn table(out: &mut String, matrix: &Matrix<'_>) {
     let AllergenMatrix { allergens, drinks, .. } = &matrix.view;
     let drink = escaped(&matrix.say(Phrase::MatrixDrink));
     out.push_str("<table>\n<thead>\n<tr>");
-    out.push_str(&format!("<th scope=\"col\" class=\"drink\">{drink}</th>"));
+    let _ = write!(out, "<th scope=\"col\" class=\"drink\">{drink}</th>");
     for one in allergens {
         let name = escaped(&one.name);
         let group = one.group.map(|group| format!("{}: ", escaped(group))).unwrap_or_default();
-        out.push_str(&format!("<th scope=\"col\"><span>{group}<b>{name}</b></span></th>"));
+        let _ = write!(out, "<th scope=\"col\"><span>{group}<b>{name}</b></span></th>");
     }
     out.push_str("</tr>\n</thead>\n<tbody>\n");
     for MatrixDrink { name, recorded, .. } in drinks {
-        out.push_str(&format!("<tr><th scope=\"row\">{}</th>", escaped(name)));
+        let _ = write!(out, "<tr><th scope=\"row\">{}</th>", escaped(name));
         for one in allergens {
             let cell = recorded.get(one.id).copied().unwrap_or(Recorded::NothingRecorded);
             let (class, word) = (class_of(cell), escaped(&matrix.word(cell)));
-            out.push_str(&format!("<td><span class=\"{class}\">{word}</span></td>"));
+            let _ = write!(out, "<td class=\"{class}\">{word}</td>");
         }
         out.push_str("</tr>\n");
     }

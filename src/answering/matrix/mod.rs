@@ -100,14 +100,14 @@ pub fn matrix<'a>(
     let catalogue = held.catalogue(bar, lang).map_err(|known| unknown_lang(&known, "lang"))?;
     let day = day(bar, at, now)?;
     let lang = &catalogue.lang;
-    let (mut built, mut not_made) = (Vec::new(), Vec::new());
+    let (mut made, mut not_made) = (Vec::new(), Vec::new());
     for drink in &bar.book.drinks {
         match usual(bar, drink, catalogue) {
-            Ok(build) => built.push((drink, recorded_of(&build.allergens))),
+            Ok(build) => made.push((drink, recorded_of(&build.allergens))),
             Err(all) => not_made.push(not_now(drink, catalogue, &all)),
         }
     }
-    let columns = columns(bar, &built);
+    let columns = columns(bar, &made);
     let row = |(drink, of): &(&'a Drink, BTreeMap<&'a str, Recorded>)| {
         let cell = |id: &&'a str| (*id, of.get(id).copied().unwrap_or(Recorded::NothingRecorded));
         MatrixDrink {
@@ -131,7 +131,7 @@ pub fn matrix<'a>(
         at: day.to_string(),
         region,
         table: bar.allergen_table().map(stamp),
-        drinks: built.iter().map(row).collect(),
+        drinks: made.iter().map(row).collect(),
         allergens: columns.iter().map(|id| column(bar, lang, id)).collect(),
         not_made,
         legend: legend.collect(),
@@ -148,7 +148,8 @@ fn day(bar: &Bar, at: Option<&str>, now: Timestamp) -> Result<Date, Problem> {
         return Ok(now.to_zoned(zone).date());
     };
     text.parse().map_err(|_| {
-        Kind::InvalidQuery.with(format_args!("`at` is `{text}`, and not a day such as `2026-11-25`."))
+        Kind::InvalidQuery
+            .with(format_args!("`at` is `{text}`, and not a day such as `2026-11-25`."))
     })
 }
 

@@ -119,7 +119,8 @@ fn in_the_cup(bar: &Bar, order: &Order<'_>, wanted: &Wanted<'_>) -> Vec<Objectio
     for (role, ingredient) in ingredients(bar, order) {
         let code = if wanted.is_in(bar, &ingredient.id) {
             Code::AllergenContained
-        } else if bar.brings(&ingredient.id).may_contain.meets(wanted.allergens.and(wanted.groups)) {
+        } else if bar.brings(&ingredient.id).may_contain.meets(wanted.allergens.and(wanted.groups))
+        {
             Code::AllergenMayBeContained
         } else {
             continue;
