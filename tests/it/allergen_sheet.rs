@@ -255,6 +255,9 @@ async fn the_service_gives_each_form_by_accept() {
     for (path, accept, status) in [
         (path, "image/png", 406),
         ("/v1/allergens?site=bookshop&at=25.11.2026", "*/*", 400),
+        ("/v1/allergens?site=bookshop&at=20261125", "*/*", 400),
+        ("/v1/allergens?site=bookshop&at=2026-02-30", "*/*", 400),
+        ("/v1/allergens?site=bookshop&at=2026-11-25T10:00", "*/*", 400),
         ("/v1/allergens?site=bookshop&lang=xx", "*/*", 400),
         ("/v1/allergens?site=nowhere", "*/*", 404),
         ("/v1/allergens", "*/*", 400),

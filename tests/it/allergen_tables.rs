@@ -342,3 +342,28 @@ fn tables_that_are_wrong_are_complained_about_where_they_are() {
     };
     assert!(told(&foreign).ends_with("/allergen_mg_kg/milk: an amount of `milk`"));
 }
+
+#[test]
+fn a_cloth_is_shared_by_the_wands_that_name_the_same_one() {
+    let via = |cloths: [Option<&str>; 2]| {
+        let sheet = |one: &Source| one.name.contains("bookshop");
+        let source = cupwright::demo::sites().into_iter().find(sheet).unwrap();
+        let mut site: Value = serde_json::from_str(&source.text).unwrap();
+        for (wand, cloth) in site["wands"].as_array_mut().unwrap().iter_mut().zip(cloths) {
+            if let Some(cloth) = cloth {
+                wand["cloth"] = json!(cloth);
+            }
+        }
+        let source = Source { name: source.name, text: site.to_string() };
+        let held = InForce::load(&cupwright::demo::book(), &[source]).unwrap();
+        let oats = json!({"drink": "latte", "modifiers": [{"id": "milk", "value": "oat-drink"}]});
+        let told = answer(&held, "bookshop", &oats);
+        let shared = told["build"]["allergens"]["shared_equipment"].as_array().unwrap().clone();
+        shared.into_iter().find(|one| one["allergen"] == "milk").unwrap()["via"].clone()
+    };
+    // The wands there are each for milks of their own; jugs are shared.
+    assert_eq!(via([None, None]), json!(["jug", "cloth"]), "one cloth, if the sheet says nothing");
+    assert_eq!(via([Some("blue"), Some("blue")]), json!(["jug", "cloth"]));
+    assert_eq!(via([Some("blue"), Some("white")]), json!(["jug"]));
+    assert_eq!(via([None, Some("white")]), json!(["jug"]));
+}

@@ -147,9 +147,11 @@ fn day(bar: &Bar, at: Option<&str>, now: Timestamp) -> Result<Date, Problem> {
         let zone = TimeZone::get(&bar.site.time_zone).unwrap_or(TimeZone::UTC);
         return Ok(now.to_zoned(zone).date());
     };
-    text.parse().map_err(|_| {
-        Kind::InvalidQuery
-            .with(format_args!("`at` is `{text}`, and not a day such as `2026-11-25`."))
+    // The library reads more forms of a day than the contract has.
+    let day = text.parse::<Date>().ok().filter(|day| day.to_string() == text);
+    day.ok_or_else(|| {
+        let detail = format!("`at` is `{text}`, and not a day such as `2026-11-25`.");
+        Kind::InvalidQuery.with(detail)
     })
 }
 
