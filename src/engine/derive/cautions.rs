@@ -2,9 +2,9 @@
 
 use super::notices::hottest;
 use crate::{
-    book::{Bar, Caution, CautionWhen, Id, Part},
+    book::{Bar, Caution, CautionWhen, Id, Ingredient, Part},
     engine::{
-        order::{Order, ingredients},
+        order::{Order, Role, ingredients},
         solve::Solved,
     },
 };
@@ -12,25 +12,40 @@ use crate::{
 /// The cautions of the site's region that concern the cup, in the order of the book.
 pub fn cautions<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Vec<&'b Caution> {
     let here = bar.book.cautions.iter().filter(|one| one.holds_in(&bar.site.region));
-    here.filter(|one| concerns(bar, order, solved, &one.when)).collect()
+    let cup = Cup { bar, order, solved, holds: ingredients(bar, order) };
+    here.filter(|one| cup.is_concerned(&one.when)).collect()
 }
 
-/// Whether what a caution is about is true of the cup.
-fn concerns(bar: &Bar, order: &Order<'_>, solved: &Solved<'_>, when: &CautionWhen) -> bool {
-    let CautionWhen { hotter_than_c, contains, caffeine, for_drinks, always, bench: _ } = when;
-    let is_named = |id: &Id| for_drinks.contains(id);
-    hotter_than_c.is_some_and(|c| hottest(order, solved) > c)
-        || (!contains.is_empty() && holds_any(bar, order, contains))
-        || (*caffeine && has_caffeine(order))
-        || is_named(&order.asked.id)
-        || is_named(&order.drink.id)
-        || *always
+/// A cup, with the ingredients that are in it and beside it.
+struct Cup<'a, 'b> {
+    bar: &'b Bar,
+    order: &'a Order<'b>,
+    solved: &'a Solved<'b>,
+    holds: Vec<(Role<'b>, &'b Ingredient)>,
 }
 
-/// Whether the cup holds one of the ingredients, or something made of them, in it or beside it.
-fn holds_any(bar: &Bar, order: &Order<'_>, wanted: &[Id]) -> bool {
-    let all = ingredients(bar, order);
-    all.iter().any(|(_, one)| wanted.iter().any(|id| bar.holds(&one.id, id)))
+impl Cup<'_, '_> {
+    /// Whether what a caution is about is true of the cup.
+    fn is_concerned(&self, when: &CautionWhen) -> bool {
+        let CautionWhen { hotter_than_c, contains, caffeine, for_drinks, always, bench: _ } = when;
+        let Self { order, solved, .. } = self;
+        let is_named = |id: &Id| for_drinks.contains(id);
+        hotter_than_c.is_some_and(|c| hottest(order, solved) > c)
+            || self.holds_any(contains)
+            || (*caffeine && has_caffeine(order))
+            || is_named(&order.asked.id)
+            || is_named(&order.drink.id)
+            || *always
+    }
+
+    /// Whether one of the ingredients, or something made of them, is in the cup or beside it.
+    fn holds_any(&self, wanted: &[Id]) -> bool {
+        // Most are made of nothing else, and then their id is all that there is to look at.
+        let holds = |one: &Ingredient, id: &Id| {
+            one.id == *id || (!one.made_of.is_empty() && self.bar.holds(&one.id, id))
+        };
+        self.holds.iter().any(|(_, one)| wanted.iter().any(|id| holds(one, id)))
+    }
 }
 
 /// Whether the cup is known to have caffeine: it has coffee in it, pulled or brewed.
