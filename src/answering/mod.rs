@@ -2,10 +2,12 @@
 
 mod body;
 mod builds;
+mod cautions;
 mod costs;
 mod explained;
 mod fit;
 mod identify;
+mod matrix;
 mod menu;
 mod needs;
 mod pin;
@@ -19,10 +21,12 @@ mod ticket;
 mod till;
 
 pub use builds::Builds;
+pub use cautions::cautions;
 pub use costs::costs;
 pub use explained::{explained, explained_json};
 pub use fit::fit;
 pub use identify::{StandardCups, drinks_near, read_cup};
+pub use matrix::{Matrix, csv as matrix_csv, html as matrix_html, matrix, text as matrix_text};
 pub use menu::menu;
 pub use needs::{needs_of, read_needs};
 pub use quick::read_quickly;

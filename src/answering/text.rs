@@ -6,7 +6,7 @@ use crate::{
     book::Bar,
     engine::phrase::Phrase,
     wire::{
-        AcceptedLine, AllergensView, AlternativeView, Answer, AnswerLine, BuildView, OrderInfo,
+        AcceptedLine, AllergenWording, AlternativeView, Answer, AnswerLine, BuildView, OrderInfo,
     },
     words::{self, Catalogue},
 };
@@ -130,23 +130,12 @@ fn accepted(note: &mut Note<'_>, bar: &Bar, line: &AcceptedLine<'_>) {
     for step in &build.steps {
         note.line(&format!("{:>2} ", step.n), &step.text);
     }
-    allergens(note, bar, build);
+    allergens(note, build);
 }
 
-fn allergens(note: &mut Note<'_>, bar: &Bar, build: &BuildView<'_>) {
-    let AllergensView { ingredients, may_contain, shared_equipment } = &build.allergens;
-    let lang = &note.catalogue.lang;
-    let name = |id: &str| {
-        bar.allergen(id).map_or_else(|| id.to_owned(), |one| one.names.in_lang(lang).to_owned())
-    };
-    let shared: Vec<&str> = shared_equipment.iter().map(|one| one.allergen).collect();
-    let all = [
-        (Phrase::LabelContain, ingredients),
-        (Phrase::LabelMayContain, may_contain),
-        (Phrase::LabelShared, &shared),
-    ];
-    for (label, ids) in all.into_iter().filter(|(_, ids)| !ids.is_empty()) {
-        let names: Vec<String> = ids.iter().map(|id| name(id)).collect();
-        note.line("  ", &format!("{}: {}", note.say(label), names.join(", ")));
+fn allergens(note: &mut Note<'_>, build: &BuildView<'_>) {
+    let AllergenWording { contains, may_contain, shared_equipment } = &build.allergens.wording;
+    for sentence in [contains, may_contain, shared_equipment].into_iter().flatten() {
+        note.line("  ", sentence);
     }
 }

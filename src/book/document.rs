@@ -68,9 +68,10 @@ pub struct JudgedBook {
 }
 
 /// Lists from which a proof can leave out an element, with everything that is made of it.
-const LEFT_OUT: [&str; 13] = [
+const LEFT_OUT: [&str; 14] = [
     "allergens",
     "beans",
+    "cautions",
     "diets",
     "drinks",
     "examples",

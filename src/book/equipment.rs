@@ -2,7 +2,7 @@
 
 use super::{
     allergen_set::{AllergenSet, Brings},
-    types::{Book, Id, IngredientKind, Part, Site},
+    types::{Book, Id, IngredientKind, Part, Site, Wand},
 };
 
 /// Equipment that cups share.
@@ -12,6 +12,8 @@ pub enum Via {
     Wand,
     /// The milk jugs.
     Jug,
+    /// The cloth that the wand is wiped with.
+    Cloth,
     /// What powders are stirred smooth with.
     Whisk,
     /// What leaves are strained through.
@@ -26,6 +28,7 @@ impl Via {
         match self {
             Self::Wand => "wand",
             Self::Jug => "jug",
+            Self::Cloth => "cloth",
             Self::Whisk => "whisk",
             Self::Strainer => "strainer",
             Self::Grinder => "grinder",
@@ -38,6 +41,8 @@ impl Via {
 #[derive(Clone, Debug, Default)]
 pub struct Equipment {
     steamed: Met,
+    /// By the wand that it wipes.
+    cloths: Vec<(Id, Met)>,
     milks: Met,
     stirred: Met,
     strained: Met,
@@ -86,8 +91,17 @@ impl Equipment {
         };
         let milk_is_strained = parts().any(milky);
         let strained = |id: &Id| leaf(id) || (milk_is_strained && takes_steam(id));
+        let wiped = |cloth: Option<&Id>, id: &Id| {
+            let mut shared = site.wands.iter().filter(|wand| wand.cloth.as_ref() == cloth);
+            shared.any(|wand| wand.only.is_empty() || wand.only.contains(id))
+        };
+        let cloth = |wand: &Wand| {
+            let meets = |id: &Id| stocked(id) && takes_steam(id) && wiped(wand.cloth.as_ref(), id);
+            (wand.id.clone(), Met::of(book, brings, meets))
+        };
         Self {
             steamed: Met::of(book, brings, |id| stocked(id) && takes_steam(id)),
+            cloths: site.wands.iter().map(cloth).collect(),
             milks: Met::of(book, brings, |id| stocked(id) && is_milk(id)),
             stirred: Met::of(book, brings, |id| stocked(id) && stirred(id)),
             strained: Met::of(book, brings, |id| stocked(id) && strained(id)),
@@ -97,6 +111,11 @@ impl Equipment {
     /// The milks that are steamed here: any wand and the jugs meet them.
     pub fn steamed(&self) -> &Met {
         &self.steamed
+    }
+
+    /// What the cloth of this wand meets: the milks of every wand that it wipes.
+    pub fn cloth_of(&self, wand: &str) -> Option<&Met> {
+        self.cloths.iter().find(|(id, _)| **id == *wand).map(|(_, met)| met)
     }
 
     /// All milks here: the small jugs that stand beside cups meet them.

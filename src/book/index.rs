@@ -17,8 +17,8 @@ use super::{
     lexicon::Lexicon,
     overlay::Overlay,
     types::{
-        Allergen, Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material, Modifier, Season,
-        Service, Site, SiteJug, Size, Texture, Vessel,
+        Allergen, AllergenTable, Bean, Book, Drink, Extraction, Id, Ingredient, Jug, Material,
+        Modifier, Region, Season, Service, Site, SiteJug, Size, Texture, Vessel,
     },
 };
 use crate::{
@@ -142,7 +142,9 @@ impl Bar {
         let at = Positions::of(&book);
         let sheet = Arc::clone(&site.site);
         let (jugs, vessels) = (jugs_of(&book, &sheet, &at), vessels_of(&sheet));
-        let brings = Brings::of_all(&book);
+        let region = book.regions.iter().find(|region| region.id == sheet.region);
+        let brings =
+            Brings::of_all(&book, region.and_then(|region| region.allergen_table.as_ref()));
         let equipment = Equipment::of(&book, &sheet, &brings);
         let lexicon = Lexicon::of(&book);
         Ok(Self {
@@ -269,6 +271,21 @@ impl Bar {
     /// The allergens of `ids`, and whatever those cover.
     pub fn covered(&self, ids: &[&Id]) -> AllergenSet {
         AllergenSet::covered(&self.book, ids)
+    }
+
+    /// The site's region.
+    pub fn region(&self) -> Option<&Region> {
+        self.book.regions.iter().find(|region| region.id == self.site.region)
+    }
+
+    /// The allergens that must be declared in the site's region, if the book says.
+    pub fn allergen_table(&self) -> Option<&AllergenTable> {
+        self.region().and_then(|region| region.allergen_table.as_ref())
+    }
+
+    /// Groups that cover any of these allergens: a record that names one of them may mean it.
+    pub fn groups_of(&self, allergens: AllergenSet) -> AllergenSet {
+        AllergenSet::covering(&self.book, allergens)
     }
 
     /// What meets the equipment that cups share at this site.

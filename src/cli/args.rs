@@ -86,6 +86,36 @@ pub(super) enum Command {
         #[arg(long, conflicts_with = "draft")]
         json: bool,
     },
+    /// Print the drinks of a site by allergens.
+    #[command(after_help = "Examples:\n  cupwright allergens --site bookshop --lang en\n  \
+        cupwright allergens --site bookshop --format html > allergens.html")]
+    Allergens {
+        /// The site, by id.
+        #[arg(long)]
+        site: String,
+        /// Language; the site's first if not given.
+        #[arg(long)]
+        lang: Option<String>,
+        /// The day that is printed on it, such as 2026-11-25; today at the site if not given.
+        #[arg(long, value_name = "DAY")]
+        at: Option<String>,
+        /// Form in which to print it.
+        #[arg(long, value_parser = ["table", "csv", "html", "json"], default_value = "table")]
+        format: String,
+    },
+    /// Print the cautions of a site: for its bench, and with its cups.
+    #[command(after_help = "Example:\n  cupwright cautions --site bookshop --lang en")]
+    Cautions {
+        /// The site, by id.
+        #[arg(long)]
+        site: String,
+        /// Language; the site's first if not given.
+        #[arg(long)]
+        lang: Option<String>,
+        /// Print them as JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// Answer a ticket with builds.
     #[command(after_help = "Examples:\n  cupwright expand ticket.json\n  \
         echo '{\"site\":\"bookshop\",\"lines\":[{\"line\":\"1\",\"drink\":\"latte\"}]}' | cupwright expand")]

@@ -1,5 +1,6 @@
 //! The command line: the same book, the same tickets, without a server.
 
+mod allergens;
 mod args;
 mod check;
 mod config;
@@ -75,6 +76,12 @@ pub fn run(args: Args) -> Outcome {
         Command::Key { id, role, site, into } => key::key(&id, &role, &site, into.as_deref()),
         Command::TillMap { site, sheet, draft, json } => {
             till_map::till_map(&files, &site, sheet.as_deref(), draft, json)
+        }
+        Command::Allergens { site, lang, at, format } => {
+            allergens::allergens(&files, &site, lang.as_deref(), at.as_deref(), &format)
+        }
+        Command::Cautions { site, lang, json } => {
+            allergens::site_cautions(&files, &site, lang.as_deref(), json)
         }
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),

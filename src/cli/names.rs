@@ -48,11 +48,6 @@ impl<'a> Names<'a> {
         self.named(id, |bar, id| bar.ingredient(id).map(|ingredient| &ingredient.names))
     }
 
-    /// The allergen.
-    pub(super) fn allergen(self, id: &'a Value) -> &'a str {
-        self.named(id, |bar, id| bar.allergen(id).map(|allergen| &allergen.names))
-    }
-
     fn named(self, id: &'a Value, find: impl Fn(&'a Bar, &str) -> Option<&'a Words>) -> &'a str {
         let id = id.as_str().unwrap_or("–");
         let words = self.bar.and_then(|bar| find(bar, id));

@@ -65,7 +65,8 @@ fn accepted(out: &mut String, line: &Value, names: Names<'_>) {
     if !build.is_null() {
         amounts(out, build, names);
         steps(out, build);
-        allergens(out, &build["allergens"], names);
+        allergens(out, &build["allergens"]);
+        cautions(out, &build["cautions"]);
     }
     for notice in list(&line["notices"]) {
         hang(out, &format!("   {}: ", text(&notice["severity"])), text(&notice["text"]));
@@ -127,24 +128,20 @@ fn steps(out: &mut String, build: &Value) {
     out.push('\n');
 }
 
-fn allergens(out: &mut String, allergens: &Value, names: Names<'_>) {
-    let listed = |ids: &mut dyn Iterator<Item = &Value>| {
-        ids.map(|id| names.allergen(id).to_owned()).collect::<Vec<_>>().join(", ")
-    };
-    let rows = [
-        ("Ingredients contain", listed(&mut list(&allergens["ingredients"]).iter())),
-        ("Packs say may contain", listed(&mut list(&allergens["may_contain"]).iter())),
-        (
-            "Made on shared equipment with",
-            listed(&mut list(&allergens["shared_equipment"]).iter().map(|one| &one["allergen"])),
-        ),
-    ];
-    for (at, (label, all)) in rows.iter().enumerate() {
-        match all.as_str() {
-            "" if at == 0 => hang(out, &format!("   {label}: "), "none named"),
-            "" => {}
-            all => hang(out, &format!("   {label}: "), all),
+fn allergens(out: &mut String, allergens: &Value) {
+    let wording = &allergens["wording"];
+    let contains = wording["contains"].as_str();
+    hang(out, "   ", contains.unwrap_or("Ingredients contain: none named"));
+    for sentence in ["may_contain", "shared_equipment"] {
+        if let Some(sentence) = wording[sentence].as_str() {
+            hang(out, "   ", sentence);
         }
+    }
+}
+
+fn cautions(out: &mut String, cautions: &Value) {
+    for one in list(cautions) {
+        hang(out, "   ! ", text(&one["text"]));
     }
 }
 

@@ -8,7 +8,7 @@ use super::{
     solve::{Solved, judge, solve},
 };
 use crate::{
-    book::{Bar, NutritionRule},
+    book::{Bar, Caution, NutritionRule},
     units::{Figure, Quotient},
 };
 
@@ -112,6 +112,11 @@ impl<'b> Build<'b> {
     /// What the reader of the line must know.
     pub fn notices(&self, bar: &'b Bar, line: &Line) -> Vec<Noticed<'b>> {
         derive::notices(bar, line, &self.order, &self.solved, &self.declared)
+    }
+
+    /// The cautions that concern the cup, in the order of the book.
+    pub fn cautions(&self, bar: &'b Bar) -> Vec<&'b Caution> {
+        derive::cautions(bar, &self.order, &self.solved)
     }
 
     /// The modifiers in normal form: no defaults, one a slot, sums, in the order of the book.

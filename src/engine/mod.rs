@@ -5,6 +5,7 @@ pub mod derive;
 pub mod expand;
 pub mod explain;
 pub mod identify;
+pub mod law;
 pub mod line;
 pub mod neighbours;
 pub mod objection;

@@ -105,6 +105,7 @@ phrases! {
     NoticeCaffeine, "notice.caffeine-above-guide";
     ViaWand, "via.wand";
     ViaJug, "via.jug";
+    ViaCloth, "via.cloth";
     ViaWhisk, "via.whisk";
     ViaStrainer, "via.strainer";
     ViaGrinder, "via.grinder";
@@ -114,6 +115,32 @@ phrases! {
 TillNothing, "till.nothing";
     TillNoDrink, "till.no-drink";
     TillTwice, "till.twice";
+    MatrixTitle, "matrix.title";
+    MatrixDrink, "matrix.drink";
+    MatrixDay, "matrix.day";
+    MatrixSite, "matrix.site";
+    MatrixSheet, "matrix.sheet";
+    MatrixRegion, "matrix.region";
+    MatrixSource, "matrix.source";
+    MatrixInForce, "matrix.in-force";
+    MatrixReviewer, "matrix.reviewer";
+    MatrixNoTable, "matrix.no-table";
+    MatrixBook, "matrix.book";
+    MatrixVersion, "matrix.version";
+    MatrixDigest, "matrix.digest";
+    MatrixContained, "matrix.contained";
+    MatrixContainedMeans, "matrix.contained-means";
+    MatrixMay, "matrix.may-be-contained";
+    MatrixMayMeans, "matrix.may-be-contained-means";
+    MatrixShared, "matrix.shared-equipment";
+    MatrixSharedMeans, "matrix.shared-equipment-means";
+    MatrixNothing, "matrix.nothing-recorded";
+    MatrixNothingMeans, "matrix.nothing-recorded-means";
+    MatrixLookedAt, "matrix.looked-at";
+    MatrixNotMade, "matrix.not-made";
+    MatrixUsual, "matrix.usual";
+    MatrixStrongest, "matrix.strongest";
+    MatrixAsk, "matrix.ask";
     LabelContain, "label.ingredients-contain";
     LabelMayContain, "label.may-contain";
     LabelShared, "label.shared-equipment";
@@ -183,7 +210,7 @@ pub enum Gap<'b> {
     /// Another phrase, without gaps of its own.
     Say(Phrase),
     /// Equipment, in a list.
-    Says([Option<Phrase>; 5]),
+    Says([Option<Phrase>; 6]),
 }
 
 /// A sentence with its gaps filled.

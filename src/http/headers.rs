@@ -23,6 +23,12 @@ const OWN_PAGE: HeaderValue = HeaderValue::from_static(
      frame-ancestors 'none'; form-action 'none'; base-uri 'none'",
 );
 
+/// A page to print draws with its own styles, and runs nothing.
+const SHEET: HeaderValue = HeaderValue::from_static(
+    "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; form-action 'none'; \
+     base-uri 'none'",
+);
+
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 
 /// Adds what guards a reader; an answer that says nothing of caching is kept by nobody, since it
@@ -31,7 +37,12 @@ pub(super) fn guard(headers: &mut HeaderMap, route: &str) {
     for (name, value) in ALWAYS {
         headers.insert(name, value);
     }
-    let policy = if route == "/docs/" { OWN_PAGE } else { DATA_ONLY };
+    let kind = headers.get(header::CONTENT_TYPE).map(HeaderValue::as_bytes);
+    let policy = match kind {
+        _ if route == "/docs/" => OWN_PAGE,
+        Some(kind) if kind.starts_with(b"text/html") => SHEET,
+        Some(_) | None => DATA_ONLY,
+    };
     headers.insert(header::CONTENT_SECURITY_POLICY, policy);
     if !headers.contains_key(header::CACHE_CONTROL) {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));

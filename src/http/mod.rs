@@ -1,6 +1,7 @@
 //! HTTP: one file a resource, the route list, and what a request does not reach a handler with.
 
 mod accept;
+mod allergens;
 mod app;
 mod body;
 mod book;
@@ -61,6 +62,8 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(needs::work_out_needs)
         .service(menu::read_menu)
         .service(menu::read_till_map)
+        .service(allergens::read_allergens)
+        .service(allergens::read_cautions)
         .service(stock::run_out)
         .service(stock::back_again)
         .service(book::read_book)

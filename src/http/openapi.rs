@@ -33,6 +33,7 @@ pub fn document() -> OpenApi {
         ("drinks", "What the book can make, and its standard builds at a site."),
         ("sites", "The cafés."),
         ("menu", "What a till may offer at a site now, and what its buttons mean."),
+        ("allergens", "What is recorded of allergens at a site, and which cautions are due."),
         ("stock", "What has run out during service."),
         ("book", "The roaster's standards in force, and this contract."),
         ("health", "For whoever runs the service."),

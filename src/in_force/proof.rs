@@ -65,7 +65,10 @@ impl Proof<'_> {
         let sentences = self.own && !self.aside.touches("phrases");
         let head = ["id", "version", "names"].iter().any(|field| self.aside.touches(field));
         let allergens = pointer.split('/').any(|segment| segment == "allergens");
-        !(text && (head || !sentences)) && !(allergens && self.aside.touches("ingredients"))
+        let cautions = pointer.split('/').nth(1) == Some("cautions");
+        !(text && (head || !sentences))
+            && !(allergens && self.aside.touches("ingredients"))
+            && !(cautions && self.aside.touches("cautions"))
     }
 
     fn example(&self, here: &str, example: &Example, all: &mut Vec<Complaint>) {
@@ -74,7 +77,7 @@ impl Proof<'_> {
             Some(Expected::Exact(Value::String(verdict))) => verdict.as_str(),
             Some(Expected::Exact(_) | Expected::Near(_)) | None => "accept",
         };
-        let harmless = ["examples", "regions", "phrases", "id", "version", "names"];
+        let harmless = ["cautions", "examples", "regions", "phrases", "id", "version", "names"];
         let mut fields = self.aside.fields();
         let ways_out_differ = fields.any(|field| !harmless.contains(&field));
         if self.depends(&line) || (wanted != "accept" && ways_out_differ) {

@@ -87,6 +87,10 @@ quantity! {
     Figure, "units", from_thousandths, thousandths, from_value, value, -1_000..=10_000
 }
 quantity! {
+    /// Milligrams of a substance in a kilogram of food, held in micrograms.
+    MassFraction, "mg/kg", from_ug_kg, ug_kg, from_mg_kg, mg_kg, 0..=1_000_000
+}
+quantity! {
     /// Grams of a nutrient in 100 g of food, held in milligrams.
     Per100, "g per 100 g", from_mg, mg, from_g, g, 0..=100
 }

@@ -9,7 +9,7 @@ use crate::{
     book::{AllergyRoute, Bar, Via},
     engine::{
         Line, Verdict,
-        derive::{Allergens, Declaration, Noticed},
+        derive::{Declaration, Noticed},
         neighbours::{Alternative, NoneBecause},
         objection::{Measured, Objection},
     },
@@ -170,42 +170,6 @@ pub struct AlternativeView {
     pub changes: Vec<String>,
     /// In words.
     pub text: String,
-}
-
-/// Allergens of a cup: three separate answers, none of which says that something is absent.
-#[derive(Clone, Debug, Default, Serialize, ToSchema)]
-pub struct AllergensView<'a> {
-    /// Contained in the ingredients.
-    pub ingredients: Vec<&'a str>,
-    /// That packs say may be contained.
-    pub may_contain: Vec<&'a str>,
-    /// On equipment shared at this site.
-    pub shared_equipment: Vec<SharedView<'a>>,
-}
-
-/// An allergen on shared equipment.
-#[derive(Clone, Debug, Serialize, ToSchema)]
-pub struct SharedView<'a> {
-    /// The allergen, by id.
-    pub allergen: &'a str,
-    /// The equipment: `wand`, `jug`, `whisk`, `strainer`, `grinder`.
-    pub via: Vec<&'static str>,
-}
-
-impl<'a> From<&'a Allergens<'a>> for AllergensView<'a> {
-    fn from(allergens: &'a Allergens<'a>) -> Self {
-        let Allergens { ingredients, may_contain, shared } = allergens;
-        let ids = |ids: &'a [&'a crate::book::Id]| ids.iter().map(|id| &***id).collect();
-        let shared = shared.iter().map(|one| SharedView {
-            allergen: one.allergen,
-            via: one.via.iter().map(|via| via.as_str()).collect(),
-        });
-        Self {
-            ingredients: ids(ingredients),
-            may_contain: ids(may_contain),
-            shared_equipment: shared.collect(),
-        }
-    }
 }
 
 /// The view of a verdict.

@@ -5,7 +5,8 @@ use utoipa::ToSchema;
 
 use super::{
     BUILD_SCHEMA,
-    answer_line::AllergensView,
+    allergens::{AllergensView, allergens_view},
+    cautions::{CautionView, caution_views},
     digest::{build_digest, build_id},
     figures::{CaffeineView, NutritionView, StrengthView, nutrition_view},
 };
@@ -69,6 +70,8 @@ pub struct BuildView<'a> {
     pub nutrition: Option<NutritionView<'a>>,
     /// Allergens.
     pub allergens: AllergensView<'a>,
+    /// Cautions that concern this cup; local codes and licensed practice come first.
+    pub cautions: Vec<CautionView<'a>>,
     /// What it was worked from.
     pub worked_from: WorkedFrom,
 }
@@ -310,7 +313,8 @@ pub fn build_view<'a>(
         strength: build.strength().map(StrengthView::from),
         caffeine: build.caffeine(bar).map(CaffeineView::from),
         nutrition: rule(bar).map(|rule| nutrition_view(rule, &build.fed(rule), liquid(solved))),
-        allergens: AllergensView::from(allergens),
+        allergens: allergens_view(bar, allergens, catalogue),
+        cautions: caution_views(&build.cautions(bar), catalogue),
         worked_from: WorkedFrom {
             book: bar.book_digest.to_string(),
             overlay: bar.overlay_digest.map(|digest| digest.to_string()),

@@ -1,8 +1,10 @@
 //! The contract: every type that goes over the wire, problems, and digests. No rules of the trade.
 
+mod allergens;
 mod answer;
 mod answer_line;
 mod build;
+mod cautions;
 mod cost;
 mod digest;
 mod explain;
@@ -10,6 +12,7 @@ mod figures;
 mod fit;
 mod identify;
 mod list;
+mod matrix;
 mod menu;
 mod needs;
 mod problem;
@@ -18,12 +21,14 @@ mod strength;
 mod ticket;
 mod till;
 
+pub use allergens::{AllergenWording, AllergensView, SharedView, allergens_view};
 pub use answer::{AllergensOfOrder, Answer, BookStamp, OverlayStamp, SiteStamp};
 pub use answer_line::{
-    AcceptedLine, AllergensView, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView,
-    PriceView, RefusalView, RefusedLine, SharedView, answer_line,
+    AcceptedLine, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView, PriceView,
+    RefusalView, RefusedLine, answer_line,
 };
 pub use build::{BuildView, Thousandths, build_view};
+pub use cautions::{CautionRow, CautionView, CautionsList, caution_views};
 pub use cost::{
     CostItemView, CostLineView, CostTotalView, CostView, CostsAnswer, ModifierCostView, ROUNDING,
 };
@@ -36,6 +41,7 @@ pub use list::{
     BookInForce, CupView, DrinkBuilds, DrinkRow, DrinksList, NotTaken, SiteRow, SitesList,
     StockView,
 };
+pub use matrix::{AllergenMatrix, LegendRow, MatrixAllergen, MatrixDrink, Recorded, TableStamp};
 pub use menu::{
     CountsView, CupRef, ExclusionView, Menu, MenuDrink, MenuModifier, MenuValue, NamedView, NotNow,
     NumbersView, Offer,

@@ -14,6 +14,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("engine::phrase", &["book"]),
     ("engine::objection", &["units", "book", "engine::phrase"]),
     ("engine::physics", &[]),
+    ("engine::law", &["units"]),
     ("engine::order", &["units", "book", "engine::line", "engine::phrase", "engine::objection"]),
     ("engine::solve", &["units", "book", "engine::physics", "engine::objection", "engine::order"]),
     (

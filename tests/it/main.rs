@@ -6,11 +6,14 @@
     reason = "a test that cannot go on should say so at once"
 )]
 
+mod allergen_sheet;
+mod allergen_tables;
 mod answers;
 mod architecture;
 mod book_ids;
 mod book_rules;
 mod changed;
+mod claims;
 mod cli;
 mod collector;
 mod config;
@@ -27,6 +30,7 @@ mod gate;
 mod golden;
 mod identify;
 mod keys;
+mod law;
 mod laws;
 mod laws_of_change;
 mod limits;

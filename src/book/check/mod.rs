@@ -8,6 +8,7 @@ mod modifiers;
 mod paths;
 mod records;
 mod references;
+mod regional;
 mod site;
 mod texts;
 mod usage;
@@ -40,6 +41,7 @@ pub(super) fn check_records(book: &Book, aside: &Aside) -> Vec<Complaint> {
     records::check(&mut notes, book);
     figures::check(&mut notes, book);
     references::check(&mut notes, book);
+    regional::check(&mut notes, book);
     drinks::check(&mut notes, book);
     modifiers::check(&mut notes, book);
     paths::check(&mut notes, book);

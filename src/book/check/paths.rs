@@ -8,8 +8,8 @@ use crate::{
 
 /// Fields that no region and no site may ever replace: ids hold the book together, and allergens
 /// come only from ingredient records.
-pub(in crate::book) const FIXED: [&str; 6] =
-    ["id", "kind", "allergens", "may_contain", "made_of", "steaming"];
+pub(in crate::book) const FIXED: [&str; 7] =
+    ["id", "kind", "allergens", "allergen_mg_kg", "may_contain", "made_of", "steaming"];
 
 /// Whole fields that may be replaced: a region has its own money.
 const MONEY: [&str; 2] = ["/currency", "/currency_places"];

@@ -7,7 +7,7 @@ use crate::{
 };
 
 pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
-    let mut texts = Texts { notes, languages: &book.languages };
+    let mut texts = Texts::of(notes, book);
     texts.words("/names", &book.names);
     texts.list("/allergens", book.allergens.iter().map(|one| &one.names));
     texts.list("/diets", book.diets.iter().map(|one| &one.names));
@@ -39,13 +39,20 @@ pub(super) fn check(notes: &mut Notes<'_>, book: &Book) {
     }
 }
 
-struct Texts<'n, 'a, 'b> {
+/// Holds texts to the languages of a book.
+pub(super) struct Texts<'n, 'a, 'b> {
     notes: &'n mut Notes<'a>,
     languages: &'b [Lang],
 }
 
-impl Texts<'_, '_, '_> {
-    fn words(&mut self, pointer: &str, words: &Words) {
+impl<'n, 'a, 'b> Texts<'n, 'a, 'b> {
+    /// Texts of `book`.
+    pub(super) fn of(notes: &'n mut Notes<'a>, book: &'b Book) -> Self {
+        Self { notes, languages: &book.languages }
+    }
+
+    /// Complains about each language in which a text is missing or empty.
+    pub(super) fn words(&mut self, pointer: &str, words: &Words) {
         for lang in self.languages {
             match words.0.get(lang).map(|text| text.trim().is_empty()) {
                 None => {

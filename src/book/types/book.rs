@@ -7,8 +7,10 @@ use serde_json::Value;
 use utoipa::ToSchema;
 
 use super::{
+    allergen_table::AllergenTable,
     bench::{Jug, Material, ServiceRow, Size, Texture, Vessel},
     caffeine::{BeanCaffeine, CaffeineBook},
+    caution::Caution,
     drink::Drink,
     example::{Example, ExampleModifier},
     extraction::Extraction,
@@ -99,6 +101,10 @@ pub struct Book {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     #[schema(max_items = 500)]
     pub note_words: Vec<NoteWords>,
+    /// Cautions, in the order in which they are said.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(max_items = 200)]
+    pub cautions: Vec<Caution>,
     /// Sentences of steps and verdicts in further languages, or worded otherwise.
     #[serde(default)]
     pub phrases: BTreeMap<Lang, BTreeMap<String, String>>,
@@ -188,4 +194,8 @@ pub struct Region {
     #[serde(default)]
     #[schema(value_type = BTreeMap<String, Value>)]
     pub replace: BTreeMap<String, Value>,
+    /// The allergens that must be declared here, by which names; without it, answers use the book's
+    /// names, and none is said to be required or not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub allergen_table: Option<AllergenTable>,
 }

@@ -10,7 +10,7 @@ use super::{
     id::{Id, Words},
     nutrition::Nutrition,
 };
-use crate::units::{Density, Displacement, Per100, Share, SpecificHeat, Temperature};
+use crate::units::{Density, Displacement, MassFraction, Per100, Share, SpecificHeat, Temperature};
 
 /// One thing that is bought, stored and used; allergens come from here and nowhere else.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
@@ -58,6 +58,10 @@ pub struct Ingredient {
     /// Allergens it contains, by the book's allergen ids.
     #[serde(default)]
     pub allergens: Vec<Id>,
+    /// How much it has of an allergen that it contains; where it is not known, leave it out, and
+    /// the allergen counts as contained in any amount.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub allergen_mg_kg: BTreeMap<Id, MassFraction>,
     /// Allergens that its pack says it may contain.
     #[serde(default)]
     pub may_contain: Vec<Id>,

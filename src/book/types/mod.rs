@@ -2,9 +2,11 @@
 //!
 //! The JSON Schemas of both documents are made from these types; every number names its unit.
 
+mod allergen_table;
 mod bench;
 mod book;
 mod caffeine;
+mod caution;
 mod cost;
 mod drink;
 mod effect;
@@ -20,11 +22,13 @@ mod shot_check;
 mod site;
 mod usage;
 
+pub use allergen_table::{AllergenGroup, AllergenRow, AllergenTable};
 pub use bench::{Jug, Material, ServiceRow, Size, Texture, Vessel};
 pub use book::{Allergen, Bean, Book, Named, NoteWords, Region};
 pub use caffeine::{
     BeanCaffeine, CaffeineBook, CaffeineGuide, CurvePoint, IngredientCaffeine, Milligrams,
 };
+pub use caution::{Caution, CautionWhen};
 pub use cost::{Costs, Purchase};
 pub use drink::{Cup, Drink, Envelope, Remainder};
 pub use effect::{Addition, AppliesTo, Effect, Exclusion};

@@ -195,6 +195,10 @@ pub struct Wand {
     /// The only milks that it ever touches; empty for any.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub only: Vec<Id>,
+    /// The cloth that it is wiped with, by a name within the site; wands of the same name share
+    /// one, and so do all wands that name none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cloth: Option<Id>,
 }
 
 /// A grinder.

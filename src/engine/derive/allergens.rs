@@ -19,6 +19,9 @@ pub struct Allergens<'b> {
     pub may_contain: Vec<&'b Id>,
     /// On equipment that this cup shares with others at this site, beyond the ingredients.
     pub shared: Vec<Shared<'b>>,
+    /// Of the ingredients', those that the site's region requires to be declared; `None` where the
+    /// book has no table of that region.
+    pub listed: Option<Vec<&'b Id>>,
 }
 
 /// An allergen on shared equipment.
@@ -73,13 +76,14 @@ pub fn allergens<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Al
     let milk = order.milk.as_ref().map(|milk| &*milk.ingredient.id);
     let portions = solved.portions.iter().map(|one| &*one.ingredient.id);
     let all = portions.chain(beans).chain(milk);
-    let Brings { contains, may_contain } =
+    let Brings { contains, may_contain, listed } =
         all.fold(Brings::default(), |sum, id| sum.and(bar.brings(id)));
     let touched = touched(bar, order, solved);
     let met = touched.iter().fold(AllergenSet::default(), |sum, one| sum.and(one.allergens));
     let shared = met.beyond(contains).positions().filter_map(|at| {
         let holds = touched.iter().filter(|one| one.allergens.holds(at));
         let mut via: Vec<Via> = holds.map(|one| one.via).collect();
+        via.sort();
         via.dedup();
         Some(Shared { allergen: &bar.book.allergens.get(at)?.id, via })
     });
@@ -87,6 +91,7 @@ pub fn allergens<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Al
         ingredients: named(bar, contains).collect(),
         may_contain: named(bar, may_contain.beyond(contains)).collect(),
         shared: shared.collect(),
+        listed: bar.allergen_table().map(|_| named(bar, listed).collect()),
     }
 }
 
@@ -105,10 +110,13 @@ pub(super) fn touched<'b>(
 ) -> Vec<Touched<'b>> {
     let mut all = Vec::with_capacity(4);
     let mut push = |via, meets, brings: Brings| {
-        let Brings { contains: allergens, may_contain } = brings;
+        let Brings { contains: allergens, may_contain, listed: _ } = brings;
         all.push(Touched { via, allergens, may_contain, meets });
     };
-    let of = |met: &Met| Brings { contains: met.allergens, may_contain: met.may_contain };
+    let of = |met: &Met| {
+        let Met { ingredients: _, allergens, may_contain } = met;
+        Brings { contains: *allergens, may_contain: *may_contain, ..Brings::default() }
+    };
     let equipment = bar.equipment();
     if let Some(Milk::Steamed(milk)) = &solved.milk {
         let met = equipment.steamed();
@@ -120,6 +128,9 @@ pub(super) fn touched<'b>(
             push(Via::Wand, Meets::Of(&met.ingredients, only), brings_of(bar, those));
         }
         push(Via::Jug, Meets::All(&met.ingredients), of(met));
+        if let Some(met) = equipment.cloth_of(&milk.wand.id) {
+            push(Via::Cloth, Meets::All(&met.ingredients), of(met));
+        }
     }
     let side =
         |one: &Portion<'b>| one.stage == Stage::Side && one.ingredient.kind == IngredientKind::Milk;

@@ -32,6 +32,8 @@ struct Wanted<'b> {
     id: &'b Id,
     names: &'b Words,
     allergens: AllergenSet,
+    /// Groups by which a record may mean one of them.
+    groups: AllergenSet,
     ingredient: Option<&'b Id>,
 }
 
@@ -43,22 +45,24 @@ impl<'b> Wanted<'b> {
                 id: &allergen.id,
                 names: &allergen.names,
                 allergens,
+                groups: bar.groups_of(allergens),
                 ingredient: None,
             });
         }
         let one = bar.ingredient(id)?;
         // Whoever does not bear the ingredient is not given its allergens in another one either.
         let allergens = bar.brings(&one.id).contains;
-        Some(Self { id: &one.id, names: &one.names, allergens, ingredient: Some(&one.id) })
+        let groups = bar.groups_of(allergens);
+        Some(Self { id: &one.id, names: &one.names, allergens, groups, ingredient: Some(&one.id) })
     }
 
     fn is_in(&self, bar: &Bar, ingredient: &Id) -> bool {
-        bar.brings(ingredient).contains.meets(self.allergens)
+        bar.brings(ingredient).contains.meets(self.allergens.and(self.groups))
             || self.ingredient.is_some_and(|wanted| bar.holds(ingredient, wanted))
     }
 
     fn is_met_on(&self, bar: &Bar, one: &Touched<'_>) -> bool {
-        one.allergens.and(one.may_contain).meets(self.allergens)
+        one.allergens.and(one.may_contain).meets(self.allergens.and(self.groups))
             || self.ingredient.is_some_and(|wanted| one.meets_any(bar, |id| bar.holds(id, wanted)))
     }
 }
@@ -115,7 +119,8 @@ fn in_the_cup(bar: &Bar, order: &Order<'_>, wanted: &Wanted<'_>) -> Vec<Objectio
     for (role, ingredient) in ingredients(bar, order) {
         let code = if wanted.is_in(bar, &ingredient.id) {
             Code::AllergenContained
-        } else if bar.brings(&ingredient.id).may_contain.meets(wanted.allergens) {
+        } else if bar.brings(&ingredient.id).may_contain.meets(wanted.allergens.and(wanted.groups))
+        {
             Code::AllergenMayBeContained
         } else {
             continue;
@@ -169,6 +174,7 @@ pub(super) const fn phrase_of(via: Via) -> Phrase {
     match via {
         Via::Wand => Phrase::ViaWand,
         Via::Jug => Phrase::ViaJug,
+        Via::Cloth => Phrase::ViaCloth,
         Via::Whisk => Phrase::ViaWhisk,
         Via::Strainer => Phrase::ViaStrainer,
         Via::Grinder => Phrase::ViaGrinder,

@@ -3,6 +3,7 @@
 mod allergens;
 mod allergy;
 mod caffeine;
+mod cautions;
 mod changes;
 mod cost;
 mod notices;
@@ -23,6 +24,7 @@ pub use strength::{Interval, Strength};
 pub use allergens::allergens;
 pub use allergy::allergies;
 pub use caffeine::{bean_caffeine, caffeine, extracted_share};
+pub use cautions::cautions;
 pub use changes::changes;
 pub use cost::{cost, cost_of};
 pub use notices::notices;

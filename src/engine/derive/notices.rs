@@ -59,7 +59,7 @@ fn handled(route: AllergyRoute, one: &Declaration<'_>) -> Phrase {
 }
 
 fn gaps_of<'b>(one: &Declaration<'b>) -> Gaps<'b> {
-    let mut said = [None; 5];
+    let mut said = [None; 6];
     for (place, via) in said.iter_mut().zip(&one.equipment) {
         *place = Some(phrase_of(*via));
     }
