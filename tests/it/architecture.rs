@@ -42,6 +42,17 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "engine::explain",
+        &[
+            "units",
+            "book",
+            "engine::order",
+            "engine::solve",
+            "engine::derive",
+            "engine::build_line",
+        ],
+    ),
+    (
         "engine::neighbours",
         &[
             "units",

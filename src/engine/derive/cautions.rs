@@ -5,7 +5,7 @@ use crate::{
     book::{Bar, Caution, CautionWhen, Id, Ingredient, Part},
     engine::{
         order::{Order, Role, ingredients},
-        solve::Solved,
+        solve::{Portion, Solved},
     },
 };
 
@@ -32,7 +32,7 @@ impl Cup<'_, '_> {
         let is_named = |id: &Id| for_drinks.contains(id);
         hotter_than_c.is_some_and(|c| hottest(order, solved) > c)
             || self.holds_any(contains)
-            || (*caffeine && has_caffeine(order))
+            || (*caffeine && has_caffeine(order, solved))
             || is_named(&order.asked.id)
             || is_named(&order.drink.id)
             || *always
@@ -48,10 +48,11 @@ impl Cup<'_, '_> {
     }
 }
 
-/// Whether the cup is known to have caffeine: it has coffee in it, pulled or brewed.
-///
-/// The one place that knows; where a book says how much caffeine its ingredients have, this is
-/// where that belongs. A decaffeinated coffee counts, since some is left in it.
-fn has_caffeine(order: &Order<'_>) -> bool {
-    order.coffee.is_some() || order.parts().any(|part| matches!(part, Part::Brew(_)))
+/// Whether the cup is known to have caffeine: coffee, pulled or brewed, or an ingredient whose record
+/// says how much it brings. A decaffeinated coffee counts, since some is left in it.
+fn has_caffeine(order: &Order<'_>, solved: &Solved<'_>) -> bool {
+    let brings = |one: &Portion<'_>| one.ingredient.caffeine.is_some();
+    order.coffee.is_some()
+        || order.parts().any(|part| matches!(part, Part::Brew(_)))
+        || solved.portions.iter().any(brings)
 }
