@@ -21,7 +21,7 @@ pub fn costs(editions: &Editions, ticket: Ticket, sent: &Sent) -> Result<Vec<u8>
         let detail = format!("The sheet of `{}` has no `costs`.", bar.site.id);
         return Err(Kind::NoCosts.with(detail));
     }
-    let places = usize::from(bar.book.currency_places);
+    let decimals = usize::from(bar.book.currency_places);
     let verdicts: Vec<Verdict<'_>> = placed.lines.iter().map(|line| placed.verdict(line)).collect();
     let (mut cost, mut net) = (Money::ZERO, Money::ZERO);
     let mut lines = Vec::with_capacity(verdicts.len());
@@ -34,8 +34,8 @@ pub fn costs(editions: &Editions, ticket: Ticket, sent: &Sent) -> Result<Vec<u8>
                     net = net + of_cup.net.times(line.quantity.into());
                 }
                 let view = of_cup.map(|of_cup| {
-                    let modifiers = modifiers(&placed, canonical, build, of_cup.total, places);
-                    CostView::of(&of_cup, modifiers, places)
+                    let modifiers = modifiers(&placed, canonical, build, of_cup.total, decimals);
+                    CostView::of(&of_cup, modifiers, decimals)
                 });
                 ("accept", view)
             }
@@ -51,9 +51,9 @@ pub fn costs(editions: &Editions, ticket: Ticket, sent: &Sent) -> Result<Vec<u8>
         rounding: ROUNDING,
         lines,
         total: CostTotalView {
-            cost: cost.with_places(places),
-            net_price: net.with_places(places),
-            margin: (net - cost).with_places(places),
+            cost: cost.with_places(decimals),
+            net_price: net.with_places(decimals),
+            margin: (net - cost).with_places(decimals),
         },
     };
     serde_json::to_vec(&answer).map_err(|fault| Kind::Internal.with(fault))
@@ -65,7 +65,7 @@ fn modifiers<'b>(
     line: &Line,
     build: &Build<'b>,
     total: Money,
-    places: usize,
+    decimals: usize,
 ) -> Vec<ModifierCostView<'b>> {
     let bar = placed.bar;
     let one = |held: &crate::engine::order::Held<'b>| {
@@ -76,8 +76,8 @@ fn modifiers<'b>(
         let before = before.and_then(|before| Some(before.cost(bar)?.total));
         ModifierCostView {
             modifier: id,
-            surcharge: held.price(bar, build.order.cup).with_places(places),
-            cost: before.map(|before| (total - before).with_places(places)),
+            surcharge: held.price(bar, build.order.cup).with_places(decimals),
+            cost: before.map(|before| (total - before).with_places(decimals)),
         }
     };
     build.order.held.iter().map(one).collect()

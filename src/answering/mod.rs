@@ -12,6 +12,7 @@ mod menu;
 mod needs;
 mod pin;
 mod quick;
+mod reached;
 mod render;
 mod respond;
 mod shot;
@@ -30,6 +31,7 @@ pub use matrix::{Matrix, csv as matrix_csv, html as matrix_html, matrix, text as
 pub use menu::menu;
 pub use needs::{needs_of, read_needs};
 pub use quick::read_quickly;
+pub use reached::set_points;
 pub use render::{Answered, Tally};
 pub use respond::{Asked, Paragraphs, Sent, answer, answer_text, drink_builds};
 pub(crate) use respond::{drink_row, unknown_lang, unknown_site};

@@ -150,6 +150,19 @@ pub(super) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Find the set-point of the milk with which drinks are served at a wanted temperature.
+    #[command(after_help = "Example:\n  cupwright set-point --serve-c 58 ticket.json")]
+    SetPoint {
+        /// The ticket; standard input if not given or `-`.
+        #[arg(value_name = "FILE")]
+        ticket: Option<PathBuf>,
+        /// Temperature of the drinks as served, °C.
+        #[arg(long, value_name = "C", value_parser = degrees)]
+        serve_c: f64,
+        /// Print the answer as JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// Work out what a ticket costs its site, item by item, beside its prices.
     #[command(after_help = "Example:\n  cupwright costs ticket.json")]
     Costs {
@@ -286,6 +299,12 @@ pub(super) struct TicketArgs {
     /// Print it as plain text of at most 42 columns, one cup a paragraph.
     #[arg(long)]
     pub(super) text: bool,
+}
+
+/// Degrees Celsius at which drinks are served.
+fn degrees(text: &str) -> Result<f64, &'static str> {
+    let degrees = text.parse().ok().filter(|degrees: &f64| (20.0..=90.0).contains(degrees));
+    degrees.ok_or("degrees Celsius from 20 to 90, such as 58")
 }
 
 /// An id of a key or a site, as the file of keys takes it.

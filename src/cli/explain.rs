@@ -48,8 +48,11 @@ fn line(line: &ExplainedLine) -> String {
         let value = plain(*value);
         let by = if law.is_empty() { String::new() } else { format!(": {law}") };
         hang(&mut out, "   ", &format!("{at} = {value} {unit}{by}"));
-        terms.iter().for_each(|term| hang(&mut out, "      + ", &product(term)));
-        over.iter().for_each(|term| hang(&mut out, "      ÷ ", &product(term)));
+        for (sign, all) in [("+", terms), ("÷", over)] {
+            for term in all {
+                hang(&mut out, &format!("      {sign} "), &product(term));
+            }
+        }
         if *rounded_to > 0.0 {
             let _ = writeln!(out, "      rounded to {} ({rounded})", plain(*rounded_to));
         }

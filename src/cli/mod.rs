@@ -20,6 +20,7 @@ mod posted;
 mod reload;
 mod sample;
 mod serve;
+mod set_points;
 mod shot;
 mod starter;
 mod stopping;
@@ -90,6 +91,9 @@ pub fn run(args: Args) -> Outcome {
         }
         Command::Strength { site, all, json } => {
             strength::strength(&files, site.as_deref(), all, json)
+        }
+        Command::SetPoint { ticket, serve_c, json } => {
+            set_points::find(&files, ticket.as_deref(), serve_c, json)
         }
         Command::Costs { ticket, json } => costs::costs(&files, ticket.as_deref(), json),
         Command::Fit { site, lang, json } => fit::show(&files, &site, lang.as_deref(), json),

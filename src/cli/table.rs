@@ -101,10 +101,35 @@ fn amounts(out: &mut String, build: &Value, names: Names<'_>) {
         }
         row(out, "milk", &said);
     }
+    figures(out, build);
     let layers = list(&build["layers"]).iter();
     let layers: Vec<String> =
         layers.map(|layer| format!("{} {}", text(&layer["part"]), layer["ml"])).collect();
     row(out, "layers", &format!("{} mL", layers.join(" + ")));
+}
+
+/// Strength, caffeine and energy, as far as they are known.
+fn figures(out: &mut String, build: &Value) {
+    let strength = &build["strength"];
+    if !strength.is_null() {
+        let (solids, extracted) =
+            (&strength["solids_g_per_100ml"], &strength["extraction_yield_percent"]);
+        let said = format!("{solids} g dissolved coffee in 100 mL, extraction yield {extracted} %");
+        row(out, "strong", &said);
+    }
+    let caffeine = &build["caffeine"];
+    if caffeine["high_mg"].as_i64().is_some_and(|mg| mg > 0) {
+        // An estimate has no more digits than this.
+        let tens = |end: &str| (caffeine[end].as_i64().unwrap_or_default() + 5) / 10 * 10;
+        let [low, typical, high] = ["low_mg", "typical_mg", "high_mg"].map(tens);
+        let said = format!("caffeine about {typical} mg ({low} to {high} mg, an estimate)");
+        row(out, "has", &said);
+    }
+    let cup = &build["nutrition"]["per_cup"];
+    if !cup["energy_kj"].is_null() {
+        let (kj, kcal, sugars) = (&cup["energy_kj"], &cup["energy_kcal"], &cup["sugars_g"]);
+        row(out, "feeds", &format!("{kj} kJ, {kcal} kcal, sugars {sugars} g"));
+    }
 }
 
 /// What is measured, behind a label that stands in a column of its own.

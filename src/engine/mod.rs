@@ -12,6 +12,7 @@ pub mod objection;
 pub mod order;
 pub mod phrase;
 pub mod physics;
+pub mod reach;
 pub mod shot;
 pub mod solve;
 

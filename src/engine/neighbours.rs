@@ -10,7 +10,7 @@ use super::{
 };
 use crate::{
     book::{Bar, Cup, Modifier, Phase, Service},
-    units::Money,
+    units::{Mass, Money},
 };
 
 /// Most alternatives that an answer offers.
@@ -44,6 +44,9 @@ pub struct Against {
     pub halves: i32,
     /// Price more, or less if negative.
     pub price: Money,
+    /// Caffeine more, or less if negative, to the nearest ten milligrams; nothing where one of the two
+    /// is not known.
+    pub caffeine: Mass,
 }
 
 /// Why there is no alternative.
@@ -92,7 +95,7 @@ pub fn alternatives<'b>(
         found = plain(bar, line, moment);
     }
     for one in &mut found {
-        one.against = baseline.as_ref().map(|before| before.against(&one.build));
+        one.against = baseline.as_ref().map(|before| before.against(bar, &one.build));
     }
     let rank = |one: &Alternative<'b>| {
         let price = one.against.map_or(Money::ZERO, |against| against.price);
@@ -220,13 +223,17 @@ fn asked_price(bar: &Bar, given: &Given, in_cup: &Cup) -> Money {
 }
 
 impl Baseline<'_> {
-    fn against(&self, after: &Build<'_>) -> Against {
+    fn against(&self, bar: &Bar, after: &Build<'_>) -> Against {
+        let typical = |build: &Build<'_>| build.caffeine(bar).map(|caffeine| caffeine.typical);
+        let caffeine =
+            typical(after).zip(typical(&self.build)).map(|(after, before)| after - before);
         let halves = |build: &Build<'_>| build.solved.coffee.map_or(0, |coffee| coffee.halves);
         Against {
             same_cup: self.as_asked
                 && self.build.order.vessel.vessel.id == after.order.vessel.vessel.id,
             halves: halves(after) - halves(&self.build),
             price: after.order.price - self.price,
+            caffeine: caffeine.unwrap_or_default().to_nearest(Mass::from_mg(10)),
         }
     }
 }

@@ -85,6 +85,13 @@ phrases! {
     AltSameCup, "alternative.same-cup";
     AltHalvesMore, "alternative.halves-more";
     AltHalvesFewer, "alternative.halves-fewer";
+    AltCaffeineMore, "alternative.caffeine-more";
+    AltCaffeineLess, "alternative.caffeine-less";
+    SetPointReached, "set-point.reached";
+    SetPointAboveCap, "set-point.above-cap";
+    SetPointBelow, "set-point.below-range";
+    SetPointNoMilk, "set-point.no-steamed-milk";
+    SetPointNotMade, "set-point.not-made";
     AltPrice, "alternative.price";
     AltPriceSame, "alternative.price-same";
     AltConfirmed, "alternative.confirmed";

@@ -26,6 +26,7 @@ mod origin;
 mod paths;
 mod posted;
 mod rate;
+mod reach;
 mod record;
 mod reply;
 mod shots;
@@ -52,6 +53,7 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(tickets::validate_ticket)
         .service(costs::cost_ticket)
         .service(explain::explain_ticket)
+        .service(reach::find_set_points)
         .service(shots::check_shot)
         .service(identify::identify_drink)
         .service(drinks::list_drinks)

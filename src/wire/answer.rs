@@ -100,7 +100,7 @@ impl AllergensOfOrder {
     pub fn of_verdict(verdict: &Verdict<'_>) -> Self {
         let Verdict::Accept { build, .. } = verdict else { return Self::default() };
         let allergens = &build.allergens;
-        let ids = |ids: &[&Id]| ids.iter().map(|id| Id::clone(id)).collect();
+        let ids = |ids: &[&Id]| ids.iter().copied().cloned().collect();
         Self {
             ingredients: ids(&allergens.ingredients),
             may_contain: ids(&allergens.may_contain),
@@ -149,7 +149,7 @@ impl<'a> Answer<'a> {
                 Some(sum.and(CaffeineView::of_verdict(bar, verdict)?, line.quantity))
             });
         let lines = lines.iter().zip(verdicts).enumerate().map(one).collect();
-        Self { lines, caffeine, ..Self::bare(bar, catalogue, AllergensOfOrder::of(verdicts)) }
+        Self { caffeine, lines, ..Self::bare(bar, catalogue, AllergensOfOrder::of(verdicts)) }
     }
 
     /// The answer without its lines.

@@ -16,6 +16,7 @@ mod matrix;
 mod menu;
 mod needs;
 mod problem;
+mod reach;
 mod shot;
 mod strength;
 mod ticket;
@@ -51,6 +52,7 @@ pub use needs::{
     NeedsMilk, NeedsPar, NeedsPerDay, NeedsPulls, NeedsRequest, NeedsVessel,
 };
 pub use problem::{Fault, Kind, Problem};
+pub use reach::{SetPointLine, SetPoints};
 pub use shot::{
     AdviceView, ExtractionView, JudgedView, RecentShot, RemarkView, ShotAnswer, ShotTicket,
     StepSize, TasteWord,

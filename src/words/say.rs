@@ -121,6 +121,14 @@ pub fn alternative(catalogue: &Catalogue, bar: &Bar, one: &Alternative<'_>) -> S
         } else if halves < 0 {
             rest.push(gaps(catalogue, Phrase::AltHalvesFewer, &number(-halves)));
         }
+        // Milligrams are thousandths of a gram.
+        let about = |mg: i64| gaps(catalogue, Phrase::AltCaffeineMore, &number(mg));
+        let less = |mg: i64| gaps(catalogue, Phrase::AltCaffeineLess, &number(mg));
+        match against.caffeine.mg() {
+            0 => {}
+            mg @ 1.. => rest.push(about(mg)),
+            mg => rest.push(less(-mg)),
+        }
         if against.price == Money::ZERO {
             rest.push(plain(Phrase::AltPriceSame));
         } else {

@@ -74,6 +74,17 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "engine::neighbours",
         ],
     ),
+    (
+        "engine::reach",
+        &[
+            "units",
+            "book",
+            "engine::line",
+            "engine::objection",
+            "engine::solve",
+            "engine::build_line",
+        ],
+    ),
     ("engine::shot", &["units", "book", "engine::phrase"]),
     ("engine::identify", &["units", "book", "engine::line", "engine::order", "engine::solve"]),
     ("tables", &["units", "json", "book"]),
@@ -111,6 +122,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     (
         "cli",
         &[
+            "units",
             "json",
             "book",
             "engine",

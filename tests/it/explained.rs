@@ -36,7 +36,8 @@ fn numbers(value: &Value, here: &str, all: &mut BTreeMap<String, f64>) {
             }
         }
         Value::Object(members) => {
-            for (key, one) in members.iter().filter(|(key, _)| here != "" || *key != "steps") {
+            for (key, one) in members.iter().filter(|(key, _)| !here.is_empty() || *key != "steps")
+            {
                 numbers(one, &format!("{here}/{key}"), all);
             }
         }

@@ -55,6 +55,7 @@ mod posting;
 mod practice;
 mod privacy;
 mod raw;
+mod reach;
 mod reading;
 mod reload;
 mod resolution;

@@ -79,7 +79,7 @@ pub fn bean_caffeine(bar: &Bar, bean: &Bean) -> Option<BeanCaffeine> {
     let [first, second] = bean.half_of.as_slice() else { return None };
     let (first, second) = (bar.bean(first)?.caffeine?, bar.bean(second)?.caffeine?);
     let mean = |of: fn(&BeanCaffeine) -> PerGram| {
-        PerGram::from_ug_g((of(&first).ug_g() + of(&second).ug_g()) / 2)
+        PerGram::from_ug_g(i64::midpoint(of(&first).ug_g(), of(&second).ug_g()))
     };
     Some(BeanCaffeine {
         beverage_mg_g: mean(|one| one.beverage_mg_g),

@@ -66,8 +66,8 @@ fn portion_of<'a, 'b>(
 ) -> Option<(usize, &'a Portion<'b>, Volume)> {
     let keeps: Volume = scene.build.solved.portions.iter().map(|one| one.keeps).sum();
     let fits = |one: &Portion<'_>| match (layer.of, one.of) {
-        (LayerOf::Ice, PortionOf::Ice(_)) => Some(Volume::ZERO),
-        (LayerOf::Water, PortionOf::Water(_) | PortionOf::PasteWater(_)) => Some(Volume::ZERO),
+        (LayerOf::Ice, PortionOf::Ice(_))
+        | (LayerOf::Water, PortionOf::Water(_) | PortionOf::PasteWater(_)) => Some(Volume::ZERO),
         (LayerOf::Water, PortionOf::LeafWater(_)) => Some(keeps.min(one.volume)),
         (LayerOf::Ingredient(id), of) if of.id() == id => Some(Volume::ZERO),
         _ => None,
@@ -161,15 +161,12 @@ pub(super) fn figures(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
     all.push(fill);
     all.push(super::feeds::liquid_figure(scene));
     let brim = Figure::new("/vessel/brim_ml", "mL", 0.0);
-    all.push(match order.capacity {
-        Some(capacity) => {
-            brim.plus([asked("capacity", capacity.ml(), "mL")]).by("the customer's word")
-        }
-        None => {
-            let path = format!("{}/brim_ml", scene.vessel());
-            let here = order.vessel.vessel.brim_ml.ml();
-            brim.plus([book(path, here, "mL")]).by("the cup's record")
-        }
+    all.push(if let Some(capacity) = order.capacity {
+        brim.plus([asked("capacity", capacity.ml(), "mL")]).by("the customer's word")
+    } else {
+        let path = format!("{}/brim_ml", scene.vessel());
+        let here = order.vessel.vessel.brim_ml.ml();
+        brim.plus([book(path, here, "mL")]).by("the cup's record")
     });
     all.extend(solved.layers.iter().enumerate().map(|(n, one)| layer(scene, n, one)));
 }

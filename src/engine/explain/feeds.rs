@@ -24,17 +24,13 @@ fn step(rule: &NutritionRule, name: &str, value: f64) -> f64 {
 }
 
 /// Dissolved coffee of every basket and brew, each with a factor for the dose's tolerance.
-fn with_solids(
-    scene: Scene<'_, '_>,
-    mut sum: Figure,
-    off: fn(&ExtractionRow) -> Option<f64>,
-) -> Figure {
+fn with_solids(scene: Scene<'_, '_>, mut sum: Figure, off: Option<AtDose>) -> Figure {
     let order = scene.order();
     let coffee = order.coffee.as_ref().filter(|how| !order.is_aside(&how.part.id, "coffee"));
     if let Some(how) = coffee {
         for draw in how.draws() {
             for (one, share) in shares(&draw) {
-                sum = sum.plus(solids_of(how, one, share, off(one)));
+                sum = sum.plus(solids_of(how, one, share, off.map(|off| off(one))));
             }
         }
     }
@@ -66,21 +62,24 @@ fn solids_of(
     factors
 }
 
-fn less_dose(row: &ExtractionRow) -> Option<f64> {
-    Some(1.0 - row.dose_tolerance_g.g() / row.dose_g.g())
+/// The dose at an end of its tolerance, as times of itself.
+type AtDose = fn(&ExtractionRow) -> f64;
+
+fn least_dose(row: &ExtractionRow) -> f64 {
+    1.0 - row.dose_tolerance_g.g() / row.dose_g.g()
 }
 
-fn more_dose(row: &ExtractionRow) -> Option<f64> {
-    Some(1.0 + row.dose_tolerance_g.g() / row.dose_g.g())
+fn most_dose(row: &ExtractionRow) -> f64 {
+    1.0 + row.dose_tolerance_g.g() / row.dose_g.g()
 }
 
 fn strength(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
     let Some(strength) = scene.build.strength() else { return };
     let (order, solved) = (scene.order(), &scene.build.solved);
-    let solids = with_solids(scene, Figure::new("/strength/solids_g", "g", 0.01), |_| None);
+    let solids = with_solids(scene, Figure::new("/strength/solids_g", "g", 0.01), None);
     all.push(solids.by("dissolved coffee = coffee × its dissolved solids"));
     let mut dry =
-        with_solids(scene, Figure::new("/strength/extraction_yield_percent", "%", 0.1), |_| None);
+        with_solids(scene, Figure::new("/strength/extraction_yield_percent", "%", 0.1), None);
     for term in &mut dry.terms {
         term.factors.push(number("per cent", 100.0));
     }
@@ -101,10 +100,10 @@ fn strength(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
         Remainder::None => yield_off(scene),
         Remainder::Milk | Remainder::Water => 0.0,
     };
-    let ends: [(&str, f64, fn(&ExtractionRow) -> Option<f64>); 3] = [
-        ("solids_g_per_100ml", 0.0, |_| None),
-        ("solids_g_per_100ml_min", off, less_dose),
-        ("solids_g_per_100ml_max", -off, more_dose),
+    let ends: [(&str, f64, Option<AtDose>); 3] = [
+        ("solids_g_per_100ml", 0.0, None),
+        ("solids_g_per_100ml_min", off, Some(least_dose)),
+        ("solids_g_per_100ml_max", -off, Some(most_dose)),
     ];
     for (field, off, dose) in ends {
         let mut sum =
@@ -156,7 +155,11 @@ pub(super) fn liquid_figure(scene: Scene<'_, '_>) -> Figure {
                     figure("/ice/g", ice_g, "g").under(),
                 ]);
             }
-            _ => {}
+            LayerOf::Coffee
+            | LayerOf::Milk
+            | LayerOf::Water
+            | LayerOf::Ice
+            | LayerOf::Ingredient(_) => {}
         }
     }
     sum.by("the fill without the gas of foam and without ice that is still whole")

@@ -4,7 +4,10 @@ use super::{
     Scene,
     figure::{Factor, Figure, amount, book, figure, law},
 };
-use crate::engine::solve::{Brought, BroughtOf, ColdMilk, SteamedMilk, brought, workings};
+use crate::{
+    engine::solve::{Brought, BroughtOf, ColdMilk, SteamedMilk, brought, workings},
+    units::Density,
+};
 
 const MELTING: &str = "heat of melting ice, 334 kJ/kg";
 const MELT: &str = "specific heat of water, 4.19 kJ/(kg·K)";
@@ -20,7 +23,7 @@ pub(super) fn hot_density(scene: Scene<'_, '_>, milk: &SteamedMilk<'_>) -> Facto
 
 /// Density of a milk poured cold.
 pub(super) fn cold_density(milk: &ColdMilk<'_>) -> Factor {
-    let density = milk.ingredient.density_kg_m3.map_or(1_000.0, |density| density.kg_m3());
+    let density = milk.ingredient.density_kg_m3.map_or(1_000.0, Density::kg_m3);
     book(format!("/ingredients/{}/density_kg_m3", milk.ingredient.id), density, "kg/m³")
 }
 

@@ -8,7 +8,7 @@ use super::{
 use crate::{
     book::{Amount, Part, Remainder},
     engine::solve::{LayerOf, Listed, Milk, Portion, PortionOf, listed},
-    units::Volume,
+    units::{Density, Displacement, Mass, Volume},
 };
 
 /// Adds what the recipe or the line measures of a portion.
@@ -26,8 +26,8 @@ fn with_measured(
     let of_part = |field: &str| format!("{}/{field}", scene.part(id));
     let of_row = order.cup.amounts.get(id);
     let measure = |amount: &Amount| match field {
-        "g" => amount.g.map(|g| g.g()),
-        _ => amount.ml.map(|ml| ml.ml()),
+        "g" => amount.g.map(Mass::g),
+        _ => amount.ml.map(Volume::ml),
     };
     let row = of_row
         .and_then(measure)
@@ -70,8 +70,8 @@ fn portion(scene: Scene<'_, '_>, n: usize, one: &Portion<'_>, all: &mut Vec<Figu
         all.push(room.by("it is strained, and takes no room in the cup"));
         return;
     }
-    let density = one.ingredient.density_kg_m3.map(|density| density.kg_m3());
-    let displaced = one.ingredient.displacement_ml_g.map(|room| room.ml_g());
+    let density = one.ingredient.density_kg_m3.map(Density::kg_m3);
+    let displaced = one.ingredient.displacement_ml_g.map(Displacement::ml_g);
     let kilo = || number("g in a kg", 1_000.0);
     if one.by_volume {
         all.push(match (density, displaced) {
@@ -120,7 +120,7 @@ fn grounds(scene: Scene<'_, '_>, id: &str, one: &Portion<'_>, sum: Figure) -> Fi
         scene.build.solved.portions.iter().find(|other| matches!(other.of, PortionOf::Brew(_)));
     let ml = brewed.map_or(0.0, |one| one.volume.ml());
     let dose = || book(format!("{}/dose_g_l", scene.part(id)), brew.dose_g_l.kg_m3(), "g/L");
-    let keeps = one.ingredient.keeps_ml_g.map_or(0.0, |keeps| keeps.ml_g());
+    let keeps = one.ingredient.keeps_ml_g.map_or(0.0, Displacement::ml_g);
     let kept = book(format!("/ingredients/{}/keeps_ml_g", one.ingredient.id), keeps, "mL/g");
     sum.plus([amount("brew in the cup", ml, "mL"), dose()])
         .over([number("mL in a litre", 1_000.0)])
@@ -143,7 +143,7 @@ fn water(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
     let list = listed(scene.order(), &scene.build.solved);
     let found = list.iter().enumerate().find_map(|(n, one)| match one {
         Listed::Portion(one) if matches!(one.of, PortionOf::Water(_)) => Some((n, *one)),
-        _ => None,
+        Listed::Coffee | Listed::Milk | Listed::Portion(_) => None,
     });
     let sum = Figure::new("/water/ml", "mL", 0.1);
     let Some((n, one)) = found else {

@@ -1,0 +1,61 @@
+//! Set-points for wanted temperatures.
+
+use actix_web::{HttpRequest, HttpResponse, post, web};
+use serde::Deserialize;
+use utoipa::IntoParams;
+
+use super::{
+    app::guarded,
+    reply::{Failure, json},
+    state::State,
+    tickets::declared_as_json,
+};
+use crate::{
+    answering::{read_ticket, set_points},
+    units::Temperature,
+    wire::{Kind, Problem, SetPoints, Ticket},
+};
+
+/// How warm the drinks are wanted.
+#[derive(Clone, Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct Wanted {
+    /// Temperature of the drinks as served, °C, with at most three places.
+    #[param(value_type = f64, minimum = 20, maximum = 90, example = 58)]
+    serve_c: Temperature,
+}
+
+/// Find the set-point for a wanted temperature of the drink
+///
+/// For each line of the ticket the set-point of its milk with which the drink is served at the wanted
+/// temperature, its cup and everything else in it counted. A set-point above the milk's cap is never
+/// answered: the hottest that is allowed is, with what it comes to.
+#[utoipa::path(
+    tag = "tickets",
+    params(Wanted),
+    request_body = Ticket,
+    security((), ("key" = [])),
+    responses(
+        (status = 200, description = "A set-point for each line", body = SetPoints),
+        (status = "4XX", description = "No answer, and why", body = Problem,
+         content_type = "application/problem+json"),
+    ),
+)]
+#[post("/v1/set-points")]
+pub(crate) async fn find_set_points(
+    state: web::Data<State>,
+    request: HttpRequest,
+    query: web::Query<Wanted>,
+    body: web::Bytes,
+) -> Result<HttpResponse, Failure> {
+    declared_as_json(&request, "ticket")?;
+    let ticket = read_ticket(&body)?;
+    let sent = state.sent(&ticket.site);
+    let editions = state.editions();
+    let body = guarded(|| {
+        let found = set_points(&editions, ticket, query.serve_c, &sent)?;
+        serde_json::to_vec(&found).map_err(|fault| Kind::Internal.with(fault))
+    })?;
+    Ok(json(body))
+}
