@@ -6,14 +6,14 @@ use std::{
 };
 
 use super::{
-    body::{read_body, unknown},
+    body::{BodyOf, unknown},
     respond::{unknown_lang, unknown_site},
 };
 use crate::{
     book::Bar,
     engine::identify::{Amounts, Standards, identify},
     in_force::InForce,
-    json::SchemaCheck,
+    json::{Complaint, SchemaCheck},
     wire::{CupTicket, DrinksNear, Fault, Kind, Problem},
 };
 
@@ -23,13 +23,16 @@ static SCHEMA: LazyLock<SchemaCheck> = LazyLock::new(|| SchemaCheck::of::<CupTic
 ///
 /// * Errors: a problem for a body that does not follow the contract, or a cup with nothing in it.
 pub fn read_cup(body: &[u8]) -> Result<CupTicket, Problem> {
-    let ticket: CupTicket = read_body(body, &SCHEMA, "cup")?;
-    if Amounts::from(&ticket).is_nothing() {
-        let expected = "coffee, milk, water, ice or an ingredient";
-        let fault = Fault::at("", format!("found nothing in the cup; expected {expected}"));
-        return Err(Kind::InvalidBody.with("There is nothing in the cup.").about([fault]));
-    }
-    Ok(ticket)
+    let cup =
+        BodyOf { what: "cup", schema: &SCHEMA, beyond: nothing_in_it, besides: |_| Vec::new() };
+    cup.read(body)
+}
+
+/// What a schema cannot say: that there is nothing in the cup.
+fn nothing_in_it(ticket: &CupTicket) -> Vec<Complaint> {
+    let nothing = Amounts::from(ticket).is_nothing();
+    let expected = "coffee, milk, water, ice or an ingredient";
+    nothing.then(|| Complaint::at("", "nothing in the cup", expected)).into_iter().collect()
 }
 
 /// The standard cups of each site, each until another edition is in force there: working them out

@@ -3,21 +3,21 @@
 use std::{collections::HashSet, sync::LazyLock};
 
 use super::{
+    body::BodyOf,
     respond::{Sent, unknown_lang, unknown_site},
-    ticket::{invalid, text_of},
 };
 use crate::{
     book::Bar,
     engine::phrase::{Gap, Phrase},
     in_force::{InForce, moment},
-    json::{Complaint, Complaints, Limits, SchemaCheck, Unread, read_request},
+    json::{Complaint, SchemaCheck},
     needs::{
         BeanNeed, ClassNeed, Forecast, IngredientNeed, MilkNeed, Needs, Par, Pulls, Sale,
         VesselNeed, needs,
     },
     units::{Mass, Volume},
     wire::{
-        BookStamp, Fault, Kind, NeedsAnswer, NeedsBean, NeedsClass, NeedsIngredient, NeedsLineView,
+        BookStamp, Kind, NeedsAnswer, NeedsBean, NeedsClass, NeedsIngredient, NeedsLineView,
         NeedsMilk, NeedsPar, NeedsPulls, NeedsRequest, NeedsVessel, Problem, SiteStamp,
         Thousandths,
     },
@@ -31,20 +31,9 @@ static SCHEMA: LazyLock<SchemaCheck> = LazyLock::new(|| SchemaCheck::of::<NeedsR
 /// * Errors: a problem for a body that is not UTF-8 JSON, is over the limits, or does not follow
 ///   the contract, with each fault.
 pub fn read_needs(body: &[u8]) -> Result<NeedsRequest, Problem> {
-    let text = text_of(body, "mix")?;
-    let mix: NeedsRequest =
-        read_request(text, Limits::TICKET, &SCHEMA).map_err(|unread| match unread {
-            Unread::NotJson(complaint) => Kind::MalformedBody
-                .with("The body cannot be read as JSON.")
-                .about([Fault::from(complaint)]),
-            Unread::Wrong(complaints) => invalid("mix", complaints),
-        })?;
-    let complaints = beyond_the_schema(&mix);
-    if complaints.is_empty() {
-        Ok(mix)
-    } else {
-        Err(invalid("mix", Complaints::placed("", text, complaints).all))
-    }
+    let mix =
+        BodyOf { what: "mix", schema: &SCHEMA, beyond: beyond_the_schema, besides: |_| Vec::new() };
+    mix.read(body)
 }
 
 /// What a schema cannot say: line ids that differ, modifiers in one form, a time that is one, and

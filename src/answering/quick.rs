@@ -3,6 +3,8 @@
 //! It never says what is wrong. Whatever is not plainly sound is left to [`super::read_ticket`],
 //! which names every fault; a test holds the two to the same judgement.
 
+use memchr::memchr2_iter;
+
 use crate::{
     json::{Limits, Object},
     wire::{OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue},
@@ -30,10 +32,9 @@ fn has_number(ticket: &Ticket) -> bool {
 /// four digits behind a point, or a negative exponent. Within a text this is only a false alarm.
 fn has_odd_number(body: &[u8]) -> bool {
     let digit = |at: usize| body.get(at).is_some_and(u8::is_ascii_digit);
-    body.iter().enumerate().any(|(at, byte)| match byte {
+    memchr2_iter(b'.', b'-', body).any(|at| match body[at] {
         b'.' => (1..=4).all(|n| digit(at + n)),
-        b'-' => at >= 2 && body[at - 1].eq_ignore_ascii_case(&b'e') && digit(at - 2),
-        _ => false,
+        _ => at >= 2 && body[at - 1].eq_ignore_ascii_case(&b'e') && digit(at - 2),
     })
 }
 

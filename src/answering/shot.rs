@@ -3,14 +3,14 @@
 use std::sync::LazyLock;
 
 use super::{
-    body::{read_body, unknown},
+    body::{BodyOf, unknown},
     respond::{unknown_lang, unknown_site},
 };
 use crate::{
     book::Bar,
     engine::shot::{NoRecipe, Pulled, Recipe, Shot, extraction_yield, judge, recipe},
     in_force::InForce,
-    json::SchemaCheck,
+    json::{Complaint, SchemaCheck},
     units::{Mass, Percent},
     wire::{Fault, Kind, Problem, ShotAnswer, ShotTicket},
 };
@@ -22,20 +22,20 @@ static SCHEMA: LazyLock<SchemaCheck> = LazyLock::new(|| SchemaCheck::of::<ShotTi
 /// * Errors: a problem for a body that does not follow the contract, or whose numbers cannot be
 ///   true together, with each fault.
 pub fn read_shot(body: &[u8]) -> Result<ShotTicket, Problem> {
-    let ticket: ShotTicket = read_body(body, &SCHEMA, "shot")?;
-    let faults = beyond_the_schema(&ticket);
-    if faults.is_empty() {
-        return Ok(ticket);
-    }
-    Err(Kind::InvalidBody.with("The shot's numbers cannot be true together.").about(faults))
+    let shot = BodyOf {
+        what: "shot",
+        schema: &SCHEMA,
+        beyond: beyond_the_schema,
+        besides: |_| Vec::new(),
+    };
+    shot.read(body)
 }
 
 /// What a schema cannot say: solids in nothing, and more solids than there was coffee.
-fn beyond_the_schema(ticket: &ShotTicket) -> Vec<Fault> {
+fn beyond_the_schema(ticket: &ShotTicket) -> Vec<Complaint> {
     let Some(tds) = ticket.tds_percent else { return Vec::new() };
-    let fault = |found: String, expected: &str| {
-        vec![Fault::at("/tds_percent", format!("found {found}; expected {expected}"))]
-    };
+    let fault =
+        |found: String, expected: &str| vec![Complaint::at("/tds_percent", found, expected)];
     if ticket.yield_g == Mass::ZERO {
         return fault(format!("{tds} of no coffee"), "no such field where nothing came");
     }

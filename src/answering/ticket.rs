@@ -4,10 +4,13 @@ use std::{collections::HashSet, sync::LazyLock};
 
 use serde_json::Value;
 
-use super::quick::read_quickly;
+use super::{
+    body::{BodyOf, NAMED},
+    quick::read_quickly,
+};
 use crate::{
-    json::{Complaint, Complaints, Limits, SchemaCheck, Unread, read_request},
-    wire::{Fault, Kind, Problem, Ticket},
+    json::{Complaint, Complaints, SchemaCheck},
+    wire::{Problem, Ticket},
 };
 
 static SCHEMA: LazyLock<SchemaCheck> = LazyLock::new(|| SchemaCheck::of::<Ticket>(false));
@@ -27,51 +30,13 @@ pub fn read_ticket(body: &[u8]) -> Result<Ticket, Problem> {
 
 /// Reads a ticket by the schema, naming every fault.
 pub fn read_closely(body: &[u8]) -> Result<Ticket, Problem> {
-    let text = text_of(body, "ticket")?;
-    let ticket: Ticket =
-        read_request(text, Limits::TICKET, &SCHEMA).map_err(|unread| match unread {
-            Unread::NotJson(complaint) => Kind::MalformedBody
-                .with("The body cannot be read as JSON.")
-                .about([Fault::from(complaint)]),
-            Unread::Wrong(mut complaints) => {
-                complaints.extend(without_drink(text));
-                invalid("ticket", complaints)
-            }
-        })?;
-    let complaints = beyond_the_schema(&ticket);
-    if complaints.is_empty() {
-        Ok(ticket)
-    } else {
-        Err(invalid("ticket", Complaints::placed("", text, complaints).all))
-    }
-}
-
-/// Most faults that a problem names; a body can hold half a million.
-const NAMED: usize = 100;
-
-/// The text of a body.
-///
-/// * `what`: what the body is.
-/// * Errors: it is not UTF-8, or over the limit.
-pub(super) fn text_of<'b>(body: &'b [u8], what: &str) -> Result<&'b str, Problem> {
-    let text = std::str::from_utf8(body).map_err(|fault| {
-        let at = fault.valid_up_to();
-        Kind::MalformedBody.with(format_args!("The body is not UTF-8 from byte {at} on."))
-    })?;
-    let most = Limits::TICKET.bytes;
-    if text.len() > most {
-        return Err(Kind::BodyTooLarge.with(format_args!("A {what} has at most {most} bytes.")));
-    }
-    Ok(text)
-}
-
-/// The problem of a body with faults, the first of them named.
-pub(super) fn invalid(what: &str, complaints: Vec<Complaint>) -> Problem {
-    let count = complaints.len();
-    let faults: Vec<Fault> = complaints.into_iter().take(NAMED).map(Fault::from).collect();
-    let named = if count > NAMED { "the first 100 are" } else { "each is" };
-    let detail = format!("The {what} has {count} fault(s); {named} named below.");
-    Kind::InvalidBody.with(detail).about(faults)
+    let ticket = BodyOf {
+        what: "ticket",
+        schema: &SCHEMA,
+        beyond: beyond_the_schema,
+        besides: without_drink,
+    };
+    ticket.read(body)
 }
 
 /// Lines that name neither a drink nor buttons, of a body that has other faults too.
