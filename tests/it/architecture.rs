@@ -107,6 +107,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     (
         "http",
         &[
+            "units",
             "json",
             "book",
             "till",
