@@ -74,8 +74,8 @@ fn a_cup_carries_the_cautions_that_its_contents_and_kind_call_for() {
     let plain = |drink: &str| ids(&json!({ "drink": drink }), &held);
     assert!(plain("cold-brew").contains(&"caffeine".to_owned()), "brewed coffee is coffee");
     assert!(!plain("steamer").contains(&"caffeine".to_owned()));
-    assert!(plain("matcha-latte").contains(&"caffeine-of-leaves-and-cocoa".to_owned()));
-    assert!(plain("chai-syrup-latte").contains(&"caffeine-of-leaves-and-cocoa".to_owned()));
+    assert!(plain("matcha-latte").contains(&"caffeine".to_owned()));
+    assert!(plain("chai-syrup-latte").contains(&"caffeine".to_owned()));
     assert!(plain("brewed-chai").contains(&"honey-and-infants".to_owned()), "it is in the mix");
     assert!(!plain("steamer").contains(&"honey-and-infants".to_owned()));
     let honey = with("steamer", "honey", json!({"count": 1}));
