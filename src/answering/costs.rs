@@ -25,7 +25,7 @@ pub fn costs(editions: &Editions, ticket: Ticket, sent: &Sent) -> Result<Vec<u8>
     let verdicts: Vec<Verdict<'_>> = placed.lines.iter().map(|line| placed.verdict(line)).collect();
     let (mut cost, mut net) = (Money::ZERO, Money::ZERO);
     let mut lines = Vec::with_capacity(verdicts.len());
-    for (line, verdict) in placed.lines.iter().zip(&verdicts) {
+    for (at, (line, verdict)) in placed.lines.iter().zip(&verdicts).enumerate() {
         let (word, view) = match verdict {
             Verdict::Accept { build, canonical, .. } => {
                 let of_cup = build.cost(bar);
@@ -42,7 +42,8 @@ pub fn costs(editions: &Editions, ticket: Ticket, sent: &Sent) -> Result<Vec<u8>
             Verdict::Ask { .. } => ("ask", None),
             Verdict::Refuse { .. } => ("refuse", None),
         };
-        lines.push(CostLineView { line: line.id.clone(), verdict: word, cost: view });
+        let instead = placed.instead(at, line, verdict);
+        lines.push(CostLineView { line: line.id.clone(), verdict: word, cost: view, instead });
     }
     let answer = CostsAnswer {
         book: BookStamp::of(bar),
@@ -73,10 +74,16 @@ fn modifiers<'b>(
         let rest = line.modifiers.iter().filter(|given| given.id != **id).cloned().collect();
         let without = Line { modifiers: rest, ..line.clone() };
         let before = build_line(bar, &without, &placed.moment).ok();
+        // Another size or way of serving has another price of its own; what cannot be made without the
+        // modifier has no price without it.
+        let surcharge = match &before {
+            Some(before) => build.order.price - before.order.price,
+            None => held.price(bar, build.order.cup),
+        };
         let before = before.and_then(|before| Some(before.cost(bar)?.total));
         ModifierCostView {
             modifier: id,
-            surcharge: held.price(bar, build.order.cup).with_places(decimals),
+            surcharge: surcharge.with_places(decimals),
             cost: before.map(|before| (total - before).with_places(decimals)),
         }
     };

@@ -2,6 +2,7 @@
 
 use jiff::Timestamp;
 use serde::Serialize;
+use serde_json::Value;
 
 use super::{
     builds::Builds,
@@ -113,6 +114,15 @@ impl<'e> Placed<'e> {
         moment.may_override = sent.may_override;
         let lines = lines.into_iter().map(Line::from).collect();
         Ok(Self { edition, bar, catalogue, moment, lines, order })
+    }
+
+    /// What is answered about a line that is not accepted: why, and ways out; nothing for another.
+    pub(super) fn instead(&self, at: usize, line: &Line, verdict: &Verdict<'_>) -> Option<Value> {
+        if let Verdict::Accept { .. } = verdict {
+            return None;
+        }
+        let view = answer_line(self.bar, &line.id, at, verdict, self.catalogue, false);
+        serde_json::to_value(view).ok()
     }
 
     /// The verdict on one of its lines.

@@ -73,6 +73,16 @@ fn recipe_of<'b>(bar: &'b Bar, ticket: &ShotTicket) -> Result<Recipe<'b>, Proble
             }
             NoRecipe::Bean => unknown("/bean", bean, book.beans.iter().map(|one| &*one.id)),
             NoRecipe::Pull => unknown("/pull", pull, book.pulls.iter().map(|one| &*one.id)),
+            NoRecipe::BeanNotHere => {
+                let ground = bar.site.grinders.iter().flat_map(|one| &one.beans);
+                unknown("/bean", bean, ground.chain(&bar.site.pre_dosed).map(|id| &**id))
+            }
+            NoRecipe::BasketNotHere => {
+                let known: Vec<String> =
+                    bar.site.baskets.iter().map(|basket| basket.halves.to_string()).collect();
+                let expected = format!("{}, the baskets here", known.join(" or "));
+                Fault::at("/halves", format!("found {halves}; expected {expected}"))
+            }
             NoRecipe::Basket(baskets) if baskets.is_empty() => {
                 let found = format!("found the bean `{bean}` at the pull `{pull}`");
                 Fault::at("/bean", format!("{found}; expected a pair with a recipe in the book"))

@@ -54,9 +54,9 @@ fn row(bar: &Bar, cup: CupOf<'_>, standard: &Build<'_>) -> Option<StrengthRow> {
     let build = cup.build(bar)?;
     let (here, there) = (build.strength()?, standard.strength()?);
     let (usual, wanted) = (here.per_100_ml.usual, there.per_100_ml.usual);
-    let difference = usual.thousandths() - wanted.thousandths();
-    let deviation = Quotient::from_thousandths(difference).scaled(100_000, wanted.thousandths());
-    let deviation = deviation.to_nearest(Quotient::from_thousandths(100));
+    let tenths = (1_000.0 * (usual - wanted) / wanted).round();
+    let deviation = Quotient::from_value(tenths / 10.0);
+    let hundredth = |grams: f64| Quotient::from_value((grams * 100.0).round() / 100.0);
     let halves = |build: &Build<'_>| build.solved.coffee.map_or(0, |coffee| coffee.halves);
     let needed = fill_needed(&build, wanted).filter(|_| deviation != Quotient::ZERO);
     Some(StrengthRow {
@@ -64,8 +64,8 @@ fn row(bar: &Bar, cup: CupOf<'_>, standard: &Build<'_>) -> Option<StrengthRow> {
         drink: cup.drink.id.to_string(),
         service: cup.service,
         size: cup.size.to_string(),
-        solids_g_per_100ml: usual.to_nearest(Quotient::from_thousandths(10)),
-        standard_g_per_100ml: wanted.to_nearest(Quotient::from_thousandths(10)),
+        solids_g_per_100ml: hundredth(usual),
+        standard_g_per_100ml: hundredth(wanted),
         deviation_percent: deviation,
         halves: halves(&build),
         standard_halves: halves(standard),
@@ -80,10 +80,10 @@ fn row(bar: &Bar, cup: CupOf<'_>, standard: &Build<'_>) -> Option<StrengthRow> {
 /// The fill that gives the wanted strength with the coffee that the cup has.
 ///
 /// Foam and ice stay as they are, so the liquid changes by as much as the fill.
-fn fill_needed(build: &Build<'_>, wanted: Quotient) -> Option<Volume> {
+fn fill_needed(build: &Build<'_>, wanted: f64) -> Option<Volume> {
     let has_line = build.order.drink.remainder != Remainder::None;
     let strength = build.strength().filter(|_| has_line)?;
-    let liquid = 100.0 * strength.solids.g() / wanted.value();
+    let liquid = 100.0 * strength.solids.g() / wanted;
     let fill = build.solved.fill.ml() + liquid - strength.liquid.ml();
     (liquid.is_finite() && fill > 0.0)
         .then(|| Volume::from_ml(fill).to_nearest(Volume::from_ul(1_000)))

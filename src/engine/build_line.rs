@@ -104,9 +104,16 @@ impl<'b> Build<'b> {
         derive::cost(bar, &self.order, &self.solved)
     }
 
-    /// What it feeds by a region's rule.
+    /// What it feeds by a region's rule, with what stands beside it.
     pub fn fed(&self, rule: &NutritionRule) -> Fed<'b> {
         derive::fed(rule, &derive::eaten(&self.order, &self.solved))
+    }
+
+    /// What is in the cup alone feeds.
+    pub fn fed_in_cup(&self, rule: &NutritionRule) -> Fed<'b> {
+        let mut eaten = derive::eaten(&self.order, &self.solved);
+        eaten.retain(|one| !one.beside);
+        derive::fed(rule, &eaten)
     }
 
     /// What the reader of the line must know.

@@ -35,8 +35,20 @@ pub enum Reach {
         /// The drink as served with it.
         serve: Temperature,
     },
-    /// The drink has no steamed milk whose set-point could be chosen.
+    /// There is no steamed milk in the cup whose set-point could be chosen.
     NoSteamedMilk,
+}
+
+impl Reach {
+    /// The set-point with the temperature of the drink as served with it.
+    pub const fn at(&self) -> Option<(Temperature, Temperature)> {
+        match self {
+            Self::At { set_point, serve } => Some((*set_point, *serve)),
+            Self::TooHot { most, serve } => Some((*most, *serve)),
+            Self::TooCool { least, serve } => Some((*least, *serve)),
+            Self::NoSteamedMilk => None,
+        }
+    }
 }
 
 /// A tenth of a degree, in thousandths.
@@ -85,13 +97,31 @@ pub fn reach(
     Ok(Reach::At { set_point, serve })
 }
 
+/// The build of a line with its milk at a set-point; nothing where no slot takes degrees.
+pub fn at_set_point<'b>(
+    bar: &'b Bar,
+    line: &Line,
+    moment: &Moment,
+    set_point: Temperature,
+) -> Option<Build<'b>> {
+    let slot = slot_of_degrees(bar)?;
+    build_line(bar, &set_to(line, slot, set_point), moment).ok()
+}
+
+fn slot_of_degrees(bar: &Bar) -> Option<&SlotModifier> {
+    bar.book.modifiers.iter().find_map(|one| match one {
+        Modifier::Slot(slot) if slot.phase == Phase::Temperature => Some(slot),
+        Modifier::Slot(_) | Modifier::Counter(_) | Modifier::Flag(_) => None,
+    })
+}
+
 /// The slot that takes degrees, and the set-points that may be tried, in tenths of a degree.
 fn bounds<'b>(bar: &'b Bar, build: &Build<'b>) -> Option<(&'b SlotModifier, i64, i64)> {
     let Some(Milk::Steamed(milk)) = &build.solved.milk else { return None };
-    let slot = bar.book.modifiers.iter().find_map(|one| match one {
-        Modifier::Slot(slot) if slot.phase == Phase::Temperature => Some(slot),
-        Modifier::Slot(_) | Modifier::Counter(_) | Modifier::Flag(_) => None,
-    })?;
+    if build.order.has_milk_aside() {
+        return None;
+    }
+    let slot = slot_of_degrees(bar)?;
     let degrees = slot.celsius?;
     let cap = milk.ingredient.steaming.as_ref()?.cap_c;
     let (mut low, mut high) = (degrees.min, degrees.max.min(cap));

@@ -4,10 +4,10 @@ use actix_web::{HttpRequest, HttpResponse, post, web};
 
 use super::{
     app::guarded,
-    key::keyed,
+    key::{keyed, may_override},
+    posted::posted,
     reply::{Failure, json},
     state::State,
-    tickets::declared_as_json,
 };
 use crate::{
     answering::{costs, read_ticket},
@@ -36,11 +36,12 @@ pub(crate) async fn cost_ticket(
     request: HttpRequest,
     body: web::Bytes,
 ) -> Result<HttpResponse, Failure> {
-    declared_as_json(&request, "ticket")?;
+    posted(&request, "ticket")?;
     keyed(&state, &request, Role::Trainer, None)?;
     let ticket = read_ticket(&body)?;
     keyed(&state, &request, Role::Trainer, Some(&ticket.site))?;
-    let sent = state.sent(&ticket.site);
+    let mut sent = state.sent(&ticket.site);
+    sent.may_override = may_override(&state, &request, &ticket.site)?;
     let editions = state.editions();
     Ok(json(guarded(|| costs(&editions, ticket, &sent))?))
 }

@@ -6,9 +6,10 @@ use utoipa::IntoParams;
 
 use super::{
     app::guarded,
+    key::may_override,
+    posted::posted,
     reply::{Failure, json},
     state::State,
-    tickets::declared_as_json,
 };
 use crate::{
     answering::{explained_json, read_ticket},
@@ -21,7 +22,7 @@ use crate::{
 #[into_params(parameter_in = Query)]
 pub(crate) struct Wanted {
     /// JSON Pointer of a figure, or of what figures stand in, such as `/milk`; all if not given.
-    #[param(max_length = 80, example = "/milk/cold_ml")]
+    #[param(max_length = 80, pattern = "^/", example = "/milk/cold_ml")]
     figure: Option<String>,
 }
 
@@ -49,14 +50,15 @@ pub(crate) async fn explain_ticket(
     query: web::Query<Wanted>,
     body: web::Bytes,
 ) -> Result<HttpResponse, Failure> {
-    declared_as_json(&request, "ticket")?;
+    posted(&request, "ticket")?;
     let only: Vec<String> = query.into_inner().figure.into_iter().collect();
     if let Some(odd) = only.iter().find(|one| !one.starts_with('/') || one.len() > 80) {
         let detail = format!("`{odd}` is no pointer of a figure, such as `/milk/cold_ml`.");
         return Err(Kind::InvalidQuery.with(detail).into());
     }
     let ticket = read_ticket(&body)?;
-    let sent = state.sent(&ticket.site);
+    let mut sent = state.sent(&ticket.site);
+    sent.may_override = may_override(&state, &request, &ticket.site)?;
     let editions = state.editions();
     Ok(json(guarded(|| explained_json(&editions, ticket, &only, &sent))?))
 }

@@ -4,9 +4,9 @@ use actix_web::{HttpRequest, HttpResponse, post, web};
 
 use super::{
     app::guarded,
+    posted::posted,
     reply::{Failure, json},
     state::State,
-    tickets::declared_as_json,
 };
 use crate::{
     answering::{needs_of, read_needs},
@@ -34,7 +34,7 @@ pub(crate) async fn work_out_needs(
     request: HttpRequest,
     body: web::Bytes,
 ) -> Result<HttpResponse, Failure> {
-    declared_as_json(&request, "mix")?;
+    posted(&request, "mix")?;
     let mix = read_needs(&body)?;
     let (held, sent) = (state.held(), state.sent(&mix.site));
     let answer = guarded(|| needs_of(&held, mix, &sent))?;

@@ -6,9 +6,10 @@ use utoipa::IntoParams;
 
 use super::{
     app::guarded,
+    key::may_override,
+    posted::posted,
     reply::{Failure, json},
     state::State,
-    tickets::declared_as_json,
 };
 use crate::{
     answering::{read_ticket, set_points},
@@ -21,9 +22,9 @@ use crate::{
 #[serde(deny_unknown_fields)]
 #[into_params(parameter_in = Query)]
 pub(crate) struct Wanted {
-    /// Temperature of the drinks as served, °C, with at most three places.
-    #[param(value_type = f64, minimum = 20, maximum = 90, example = 58)]
-    serve_c: Temperature,
+    /// Temperature of the drinks as served, °C; it is taken to a thousandth.
+    #[param(minimum = 20, maximum = 90, example = 58)]
+    serve_c: f64,
 }
 
 /// Find the set-point for a wanted temperature of the drink
@@ -49,12 +50,17 @@ pub(crate) async fn find_set_points(
     query: web::Query<Wanted>,
     body: web::Bytes,
 ) -> Result<HttpResponse, Failure> {
-    declared_as_json(&request, "ticket")?;
+    posted(&request, "ticket")?;
+    let serve_c = Some(query.serve_c).filter(|c| (20.0..=90.0).contains(c));
+    let wanted = serve_c.map(Temperature::from_c).ok_or_else(|| {
+        Kind::InvalidQuery.with("`serve_c` is a temperature from 20 to 90 °C, such as 58.")
+    })?;
     let ticket = read_ticket(&body)?;
-    let sent = state.sent(&ticket.site);
+    let mut sent = state.sent(&ticket.site);
+    sent.may_override = may_override(&state, &request, &ticket.site)?;
     let editions = state.editions();
     let body = guarded(|| {
-        let found = set_points(&editions, ticket, query.serve_c, &sent)?;
+        let found = set_points(&editions, ticket, wanted, &sent)?;
         serde_json::to_vec(&found).map_err(|fault| Kind::Internal.with(fault))
     })?;
     Ok(json(body))

@@ -1,6 +1,8 @@
 //! Strength across sites.
 
 use actix_web::{HttpRequest, HttpResponse, get, web};
+use serde::Deserialize;
+use utoipa::IntoParams;
 
 use super::{
     app::guarded,
@@ -8,9 +10,18 @@ use super::{
     state::State,
 };
 use crate::{
-    answering::strength_table,
-    wire::{Kind, StrengthTable},
+    answering::{strength_table, unknown_site},
+    wire::{Kind, Problem, StrengthTable},
 };
+
+/// Which site.
+#[derive(Clone, Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct OneSite {
+    /// One site only, by id; all if not given.
+    site: Option<String>,
+}
 
 /// Compare the strength of drinks across sites
 ///
@@ -19,19 +30,29 @@ use crate::{
 /// the site would come to the book's strength. Halves cannot be cut; who makes what of it decides.
 #[utoipa::path(
     tag = "sites",
+    params(OneSite),
     responses(
         (status = 200, description = "Cups, those that differ most first", body = StrengthTable),
         (status = 304, description = "The reader has it already"),
+        (status = "4XX", description = "No comparison, and why", body = Problem,
+         content_type = "application/problem+json"),
     ),
 )]
 #[get("/v1/strength")]
 pub(crate) async fn compare_strength(
     state: web::Data<State>,
     request: HttpRequest,
+    query: web::Query<OneSite>,
 ) -> Result<HttpResponse, Failure> {
     let held = state.held();
+    let site = query.site.as_deref();
+    if let Some(site) = site.filter(|site| held.bar(site).is_none()) {
+        return Err(unknown_site(&held, site).into());
+    }
     let body = guarded(|| {
-        let table = strength_table(&held).ok_or_else(|| Kind::Internal.with("No bar is held."))?;
+        let mut table =
+            strength_table(&held).ok_or_else(|| Kind::Internal.with("No bar is held."))?;
+        table.rows.retain(|row| site.is_none_or(|site| row.site == *site));
         serde_json::to_vec(&table).map_err(|fault| Kind::Internal.with(fault))
     })?;
     tagged(&request, body)

@@ -109,7 +109,7 @@ fn count(state: &State, tally: &Tally) {
     tally.codes.iter().for_each(|code| state.metrics.objected(code));
 }
 
-pub(super) fn is_json(declared: &str) -> bool {
+fn is_json(declared: &str) -> bool {
     let kind = declared.split(';').next().unwrap_or_default().trim().to_ascii_lowercase();
     kind == "application/json" || (kind.starts_with("application/") && kind.ends_with("+json"))
 }

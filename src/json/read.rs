@@ -266,13 +266,75 @@ pub fn read_request<T: DeserializeOwned>(
     schema: &SchemaCheck,
 ) -> Result<T, Unread> {
     let Read { value, mut complaints } = read(text, limits).map_err(Unread::NotJson)?;
-    complaints.extend(schema.complaints(&value));
+    complaints.extend(complaints_of_request(&value, schema));
     let placed = |all| Unread::Wrong(Complaints::placed("", text, all).all);
     if !complaints.is_empty() {
         return Err(placed(complaints));
     }
     T::deserialize(value)
         .map_err(|fault| placed(vec![Complaint::at("", fault.to_string(), "the published schema")]))
+}
+
+/// Values that a body may have before only the beginnings of its lists are judged: a fault takes a
+/// thousand times the memory of the value that has it.
+const CLOSELY: usize = 8_000;
+/// Elements of each list of a larger body that are judged.
+const BEGINNING: usize = 60;
+
+/// The faults of a request's body; of a very large one that is wrong, those at the beginnings of its
+/// lists.
+fn complaints_of_request(value: &Value, schema: &SchemaCheck) -> Vec<Complaint> {
+    if count(value) <= CLOSELY {
+        return schema.complaints(value);
+    }
+    if schema.is_followed_by(value) {
+        return Vec::new();
+    }
+    let mut short = value.clone();
+    let mut complaints = Vec::new();
+    shorten(&mut short, "", &mut complaints);
+    complaints.truncate(BEGINNING);
+    let judged = schema.complaints(&short);
+    if judged.is_empty() {
+        let expected = "a shorter body, so that the fault can be named";
+        complaints.push(Complaint::at("", "a fault further back in a list", expected));
+    }
+    complaints.extend(judged);
+    complaints
+}
+
+/// How many values there are, those within others counted.
+fn count(value: &Value) -> usize {
+    match value {
+        Value::Array(elements) => 1 + elements.iter().map(count).sum::<usize>(),
+        Value::Object(members) => 1 + members.values().map(count).sum::<usize>(),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => 1,
+    }
+}
+
+/// Cuts each list down to its beginning, and complains about those longer than any list may be.
+fn shorten(value: &mut Value, here: &str, complaints: &mut Vec<Complaint>) {
+    /// The longest list of any request.
+    const LONGEST: usize = 500;
+    match value {
+        Value::Array(elements) => {
+            if elements.len() > LONGEST {
+                let found = format!("{} elements", elements.len());
+                let expected = format!("at most {LONGEST}, and fewer in most lists");
+                complaints.push(Complaint::at(here, found, expected));
+            }
+            elements.truncate(BEGINNING);
+            for (at, element) in elements.iter_mut().enumerate() {
+                shorten(element, &format!("{here}/{at}"), complaints);
+            }
+        }
+        Value::Object(members) => {
+            for (name, member) in members {
+                shorten(member, &super::child(here, name), complaints);
+            }
+        }
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
+    }
 }
 
 /// The value without the members that readers keep and ignore, those whose names begin `x-`.

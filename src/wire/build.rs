@@ -49,6 +49,9 @@ pub struct BuildView<'a> {
     pub coffee: Option<CoffeeView<'a>>,
     /// Milk; null without any.
     pub milk: Option<MilkView<'a>>,
+    /// Grams of liquid milk in the cup, condensate included, for each gram of coffee; null without
+    /// both in the cup.
+    pub milk_ratio: Option<Quotient>,
     /// Water of the water part.
     pub water: WaterView,
     /// Ice.
@@ -83,8 +86,6 @@ pub struct VesselView<'a> {
     pub id: &'a str,
     /// Volume to the serving line of this build.
     pub fill_ml: Volume,
-    /// Of it, liquid: without the gas of foam and without ice that is still whole.
-    pub liquid_ml: Volume,
     /// Volume to the edge.
     pub brim_ml: Volume,
 }
@@ -130,9 +131,6 @@ pub struct CoffeeView<'a> {
     /// Yield over dose, in thousandths.
     #[schema(value_type = f64)]
     pub ratio: Thousandths,
-    /// Grams of liquid milk in the cup, condensate included, for each gram of coffee; null without
-    /// milk in the cup.
-    pub milk_ratio: Option<Quotient>,
     /// Time window of the pull.
     pub time_s: SecondsView,
     /// Double baskets pulled.
@@ -253,6 +251,8 @@ pub struct StepView {
 pub struct ServeView {
     /// Temperature.
     pub temperature_c: Temperature,
+    /// Of the fill, liquid: without the gas of foam and without ice that is still whole.
+    pub liquid_ml: Volume,
 }
 
 /// Digests of what a build was worked from.
@@ -294,25 +294,30 @@ pub fn build_view<'a>(
         vessel: VesselView {
             id: &order.vessel.vessel.id,
             fill_ml: tenth_ml(solved.fill),
-            liquid_ml: tenth_ml(liquid(solved)),
             brim_ml: order.capacity.unwrap_or(order.vessel.vessel.brim_ml),
         },
         service: order.service,
         size: order.size,
-        coffee: solved.coffee.zip(order.coffee.as_ref()).map(|(coffee, how)| {
-            let tenth = |ratio: Quotient| ratio.to_nearest(Quotient::from_thousandths(100));
-            coffee_view(coffee, how, build.milk_ratio().map(tenth))
-        }),
+        coffee: solved.coffee.zip(order.coffee.as_ref()).map(coffee_view),
         milk: solved.milk.as_ref().map(milk_view),
+        milk_ratio: build
+            .milk_ratio()
+            .map(|ratio| ratio.to_nearest(Quotient::from_thousandths(100))),
         water: water_view(order, solved),
         ice: ice_view(solved),
         parts: part_views(order, solved),
         layers: solved.layers.iter().map(layer_view).collect(),
         steps: steps.iter().enumerate().map(|(at, step)| step_view(catalogue, at, step)).collect(),
-        serve: ServeView { temperature_c: solved.serve.to_nearest(Temperature::from_mc(1_000)) },
+        serve: ServeView {
+            temperature_c: solved.serve.to_nearest(Temperature::from_mc(1_000)),
+            liquid_ml: tenth_ml(liquid(solved)),
+        },
         strength: build.strength().map(StrengthView::from),
         caffeine: build.caffeine(bar).map(CaffeineView::from),
-        nutrition: rule(bar).map(|rule| nutrition_view(rule, &build.fed(rule), liquid(solved))),
+        nutrition: rule(bar).map(|rule| {
+            let (fed, in_cup) = (build.fed(rule), build.fed_in_cup(rule));
+            nutrition_view(rule, &fed, &in_cup, liquid(solved))
+        }),
         allergens: allergens_view(bar, allergens, catalogue),
         cautions: caution_views(&build.cautions(bar), catalogue),
         worked_from: WorkedFrom {
@@ -323,11 +328,7 @@ pub fn build_view<'a>(
     }
 }
 
-fn coffee_view<'a>(
-    coffee: Coffee,
-    order: &'a CoffeeOrder<'a>,
-    milk_ratio: Option<Quotient>,
-) -> CoffeeView<'a> {
+fn coffee_view<'a>((coffee, order): (Coffee, &'a CoffeeOrder<'a>)) -> CoffeeView<'a> {
     let Coffee { halves, doubles, singles, spare_halves, dose, pulled, in_cup, volume: _, time } =
         coffee;
     CoffeeView {
@@ -340,7 +341,6 @@ fn coffee_view<'a>(
         in_cup_g: tenth_g(in_cup),
         left_over_g: tenth_g(coffee.left_over()),
         ratio: Thousandths(pulled.scaled(1_000, dose.mg()).mg()),
-        milk_ratio,
         time_s: SecondsView { min: time.min, max: time.max },
         doubles,
         singles,

@@ -1,9 +1,10 @@
 //! Costs of an order, as the contract shows them to whoever may see them.
 
 use serde::Serialize;
+use serde_json::Value;
 use utoipa::ToSchema;
 
-use super::{BookStamp, SiteStamp};
+use super::{AnswerLine, BookStamp, SiteStamp};
 use crate::{
     engine::derive::{Cost, CostItem, Used},
     units::{Mass, Quotient, Share, Volume},
@@ -54,6 +55,9 @@ pub struct CostLineView<'a> {
     pub verdict: &'static str,
     /// Costs of one cup; null for a line that is not accepted.
     pub cost: Option<CostView<'a>>,
+    /// Why the line is not accepted, and ways out, as `/v1/validate` answers it; null for one that is.
+    #[schema(value_type = Option<AnswerLine>)]
+    pub instead: Option<Value>,
 }
 
 /// The costs of one cup.

@@ -1,9 +1,10 @@
 //! Explanations of a build's figures, as the contract shows them.
 
 use serde::Serialize;
+use serde_json::Value;
 use utoipa::ToSchema;
 
-use super::{BookStamp, SiteStamp};
+use super::{AnswerLine, BookStamp, SiteStamp};
 use crate::{
     book::Bar,
     engine::explain::{Factor, Figure, From as CameFrom, Rounding, Term},
@@ -29,6 +30,9 @@ pub struct ExplainedLine {
     pub verdict: &'static str,
     /// Every figure; empty for a line that is not accepted.
     pub figures: Vec<FigureView>,
+    /// Why the line is not accepted, and ways out, as `/v1/validate` answers it; null for one that is.
+    #[schema(value_type = Option<AnswerLine>)]
+    pub instead: Option<Value>,
 }
 
 /// One figure: Σ terms ÷ Σ over, rounded as said. No terms come to 0, and no `over` to 1.
@@ -37,7 +41,8 @@ pub struct FigureView {
     /// JSON Pointer (RFC 6901) into the line's build.
     #[schema(examples("/milk/cold_ml"))]
     pub figure: String,
-    /// The figure as the build has it, within the last digit that a float holds.
+    /// The figure as the build has it; the terms come to it within what is rounded inside: whole
+    /// thousandths of grams, millilitres and degrees.
     pub value: f64,
     /// Its unit; empty for a count or a share.
     pub unit: &'static str,
@@ -84,8 +89,10 @@ pub struct OriginView {
 
 impl FigureView {
     /// The view of a figure at a bar.
-    pub fn of(bar: &Bar, figure: &Figure) -> Self {
-        let value = figure.rounded();
+    ///
+    /// * `shown`: as the build has it.
+    pub fn of(bar: &Bar, figure: &Figure, shown: Option<f64>) -> Self {
+        let value = shown.unwrap_or_else(|| figure.rounded());
         let Figure { at, unit, terms, over, rounding, law } = figure;
         let views = |terms: &[Term]| {
             let one =

@@ -47,7 +47,7 @@ pub struct NutritionView<'a> {
     pub rule: &'a str,
     /// Of the cup and what stands beside it.
     pub per_cup: NutrientsView,
-    /// Of 100 mL of the liquid in the cup; null where nothing liquid is in it.
+    /// Of 100 mL of the liquid in the cup, by what is in the cup alone; null where nothing liquid is in it.
     pub per_100ml: Option<NutrientsView>,
     /// What no label says; every figure that depends on it is null.
     pub missing: Vec<MissingView<'a>>,
@@ -88,7 +88,8 @@ pub struct MissingView<'a> {
 impl From<Strength> for StrengthView {
     fn from(strength: Strength) -> Self {
         let Strength { solids, extraction_yield, liquid: _, per_100_ml } = strength;
-        let places = |value: Quotient| value.to_nearest(Quotient::from_thousandths(10));
+        // Straight to hundredths: rounded on the way it could end one off.
+        let places = |value: f64| Quotient::from_value((value * 100.0).round() / 100.0);
         Self {
             solids_g: solids.to_nearest(Mass::from_mg(10)),
             extraction_yield_percent: extraction_yield.to_nearest(Percent::from_thousandths(100)),
@@ -135,6 +136,7 @@ impl CaffeineView {
 pub(super) fn nutrition_view<'a>(
     rule: &'a NutritionRule,
     fed: &Fed<'a>,
+    in_cup: &Fed<'a>,
     liquid: Volume,
 ) -> NutritionView<'a> {
     let per_100 = (liquid > Volume::ZERO).then(|| 100.0 / liquid.ml());
@@ -145,7 +147,7 @@ pub(super) fn nutrition_view<'a>(
     NutritionView {
         rule: &rule.source,
         per_cup: nutrients(rule, fed, 1.0),
-        per_100ml: per_100.map(|share| nutrients(rule, fed, share)),
+        per_100ml: per_100.map(|share| nutrients(rule, in_cup, share)),
         missing: missing.collect(),
     }
 }

@@ -102,6 +102,8 @@ kinds! {
     NoTillMap, 404, "no-till-map", "The site has no sheet for its till";
     /// No costs in the site's sheet.
     NoCosts, 404, "no-costs", "The site's sheet says nothing of costs";
+    /// No figure at a pointer.
+    NoFigure, 404, "no-figure", "The build has no such figure";
     /// The path has no such method.
     MethodNotAllowed, 405, "method-not-allowed", "The path does not take this method";
     /// None of the forms that the answer comes in is accepted.

@@ -1,14 +1,15 @@
 //! Set-points for wanted temperatures, as the contract shows them.
 
 use serde::Serialize;
+use serde_json::Value;
 use utoipa::ToSchema;
 
-use super::{BookStamp, SiteStamp};
+use super::{AnswerLine, BookStamp, CautionView, SiteStamp};
 use crate::units::Temperature;
 
 /// For each line the set-point with which its drink is served at the wanted temperature.
 #[derive(Clone, Debug, Serialize, ToSchema)]
-pub struct SetPoints {
+pub struct SetPoints<'a> {
     /// The book in force.
     pub book: BookStamp,
     /// The site.
@@ -16,16 +17,16 @@ pub struct SetPoints {
     /// The wanted temperature of the drinks as served.
     pub wanted_c: Temperature,
     /// One for each line of the ticket, in its order.
-    pub lines: Vec<SetPointLine>,
+    pub lines: Vec<SetPointLine<'a>>,
 }
 
 /// The set-point for one line.
 #[derive(Clone, Debug, Serialize, ToSchema)]
-pub struct SetPointLine {
+pub struct SetPointLine<'a> {
     /// Id of the line.
     pub line: String,
     /// `reached`; or `above-cap`, `below-range`, `no-steamed-milk`; or `not-made` for a line that
-    /// cannot be made, which `/v1/validate` says more of.
+    /// cannot be made as it stands.
     #[schema(examples("reached"))]
     pub outcome: &'static str,
     /// The set-point that reaches it, to a tenth of a degree; where it is out of reach, the nearest
@@ -35,4 +36,9 @@ pub struct SetPointLine {
     pub serve_c: Option<Temperature>,
     /// The outcome in words.
     pub text: String,
+    /// The cautions of the cup with that set-point, such as that it scalds.
+    pub cautions: Vec<CautionView<'a>>,
+    /// Why the line is not accepted, and ways out, as `/v1/validate` answers it; null for one that is.
+    #[schema(value_type = Option<AnswerLine>)]
+    pub instead: Option<Value>,
 }

@@ -19,7 +19,8 @@ fn figures(site: &str, line: &Value) -> BTreeMap<String, Value> {
     let bar = &DEMO.bars[site];
     let line: TicketLine = serde_json::from_value(line.clone()).unwrap();
     let build = build_line(bar, &Line::from(line), &Moment::default()).unwrap();
-    let views = explain(bar, &build).iter().map(|one| FigureView::of(bar, one)).collect::<Vec<_>>();
+    let views =
+        explain(bar, &build).iter().map(|one| FigureView::of(bar, one, None)).collect::<Vec<_>>();
     let by_pointer = |view: FigureView| (view.figure.clone(), serde_json::to_value(&view).unwrap());
     views.into_iter().map(by_pointer).collect()
 }

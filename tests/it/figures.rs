@@ -59,7 +59,7 @@ fn label_of(row: &Value) -> Nutrition {
 }
 
 fn hundred<'l>(id: &'l Id, label: &'l Nutrition) -> Labelled<'l> {
-    Labelled { id, mass: Mass::from_g(100.0), brewed: None, label: Some(label) }
+    Labelled { id, mass: Mass::from_g(100.0), brewed: None, beside: false, label: Some(label) }
 }
 
 /// Source: USDA SR26 (CC0), `tests/reference/sr26_rows.csv`, with energy by the factors of Reg. (EU)

@@ -2,7 +2,7 @@
 
 use std::{fs, sync::LazyLock};
 
-use cupwright::answering::{read_closely, read_quickly};
+use cupwright::answering::{read_closely, read_needs, read_quickly};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
@@ -204,4 +204,27 @@ proptest! {
             prop_assert_eq!(quick, close);
         }
     }
+}
+
+/// A fault takes a thousand times the memory of what has it, and a body of a mebibyte can hold half a
+/// million.
+#[test]
+fn a_large_wrong_body_is_judged_by_the_beginnings_of_its_lists() {
+    let lines = vec!["{}"; 330_000].join(",");
+    let body = format!("{{\"lines\":[{lines}]}}");
+    for problem in
+        [read_closely(body.as_bytes()).unwrap_err(), read_needs(body.as_bytes()).unwrap_err()]
+    {
+        assert_eq!(problem.errors.len(), 100, "{}", problem.detail);
+        let told = problem.errors.iter().map(|one| one.detail.as_str());
+        let long = "found 330000 elements; expected at most 500, and fewer in most lists";
+        assert!(told.clone().any(|one| one == long), "{:?}", told.take(3).collect::<Vec<_>>());
+    }
+    // What is right is read, however much it is.
+    let modifier = r#"{"id":"vanilla","count":1}"#;
+    let modifiers = vec![modifier; 32].join(",");
+    let line = |n: usize| format!(r#"{{"line":"{n}","drink":"latte","modifiers":[{modifiers}]}}"#);
+    let lines: Vec<String> = (0..100).map(line).collect();
+    let ticket = format!(r#"{{"site":"bookshop","lines":[{}]}}"#, lines.join(","));
+    assert!(read_closely(ticket.as_bytes()).is_ok());
 }

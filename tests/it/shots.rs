@@ -171,6 +171,13 @@ fn the_middle_of_every_recipe_at_every_site_needs_no_change() {
     let mut seen = 0;
     for bar in DEMO.bars.values() {
         for row in bar.book.extractions.iter().flat_map(|one| &one.rows) {
+            // Only what can be pulled here has a recipe here.
+            let ground = || bar.site.grinders.iter().flat_map(|one| &one.beans);
+            let beans = bar.site.pre_dosed.iter().chain(ground()).any(|one| *one == row.bean);
+            let basket = bar.site.baskets.iter().any(|one| one.halves == row.halves);
+            if !beans || !basket {
+                continue;
+            }
             let middle = f64::midpoint(row.time_s.min.s(), row.time_s.max.s());
             let answer = posted(
                 &DEMO,
@@ -185,7 +192,7 @@ fn the_middle_of_every_recipe_at_every_site_needs_no_change() {
             seen += 1;
         }
     }
-    assert!(seen >= 50, "only {seen} recipes were tried");
+    assert!(seen >= 25, "only {seen} recipes were tried");
 }
 
 /// Source: Cameron et al. 2020, Matter, doi 10.1016/j.matt.2019.12.019: below some size a finer

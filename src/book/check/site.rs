@@ -37,7 +37,7 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str)
     }
     equipment(notes, site, root);
     if let Some(costs) = &site.costs {
-        paid(notes, costs, &child(root, "costs"));
+        paid(notes, costs, book, &child(root, "costs"));
     }
     notes.refer_all(&child(root, "pre_dosed"), &site.pre_dosed, |n| &n.beans);
     if let Some(record) = &site.usage {
@@ -52,13 +52,18 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, book: &Book, root: &str)
 }
 
 /// Complains about purchases of nothing, and about costs of what the book lacks.
-fn paid(notes: &mut Notes<'_>, costs: &Costs, root: &str) {
+fn paid(notes: &mut Notes<'_>, costs: &Costs, book: &Book, root: &str) {
     for (id, purchase) in &costs.ingredients {
         let here = format!("{root}/ingredients/{id}");
         notes.refer(&here, id, |n| &n.ingredients);
         let (g, ml) = (purchase.g.map_or(0, Mass::mg), purchase.ml.map_or(0, Volume::ul));
         if (g > 0) == (ml > 0) || purchase.g.is_some() == purchase.ml.is_some() {
             notes.note(&here, "not exactly one amount", "either `g` or `ml`, more than 0");
+        }
+        let record = book.ingredients.iter().find(|one| one.id == *id);
+        if ml > 0 && record.is_some_and(|one| one.density_kg_m3.is_none()) {
+            let expected = "`g`, since its record has no density";
+            notes.note(&here, "an amount in `ml`", expected);
         }
         if purchase.price < Money::ZERO {
             notes.note(&child(&here, "price"), purchase.price, "0 or more");

@@ -172,9 +172,9 @@ pub struct RoundingRow {
 }
 
 impl RoundingRow {
-    /// Whether a figure, in thousandths, is one that this row is for.
-    pub fn holds(&self, thousandths: i64) -> bool {
-        self.up_to.is_none_or(|most| thousandths <= most.thousandths())
-            && self.under.is_none_or(|bound| thousandths < bound.thousandths())
+    /// Whether a figure is one that this row is for.
+    pub fn holds(&self, value: f64) -> bool {
+        self.up_to.is_none_or(|most| value <= most.value())
+            && self.under.is_none_or(|bound| value < bound.value())
     }
 }

@@ -108,9 +108,17 @@ impl<'b> Bill<'b> {
             }
             return;
         };
-        let used = match purchase.ml {
-            Some(_) => Used::Volume(volume),
-            None => Used::Mass(mass),
+        let used = match (purchase.ml, ingredient.density_kg_m3) {
+            (None, _) => Used::Mass(mass),
+            (Some(_), _) if volume > Volume::ZERO => Used::Volume(volume),
+            (Some(_), Some(density)) => {
+                Used::Volume(Volume::from_ul(mass.scaled(1_000_000, density.mkg_m3()).mg()))
+            }
+            // Weighed, and bought by a measure that cannot be weighed.
+            (Some(_), None) => {
+                self.unknown.push(&ingredient.id);
+                return;
+            }
         };
         let (of, waste) = (&ingredient.id, waste(self.bar, &ingredient.id));
         let cost = cost_of(purchase, waste, used);

@@ -30,4 +30,4 @@ pub use cost::{cost, cost_of};
 pub use notices::notices;
 pub use nutrition::{eaten, fed, rounded, rule};
 pub use steps::steps;
-pub use strength::{liquid, milk_ratio, strength};
+pub use strength::{fills_up, liquid, milk_ratio, strength};

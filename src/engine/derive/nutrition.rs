@@ -1,9 +1,7 @@
 //! Nutrition: what the ingredients of a cup feed, by the region's rule.
 
 use crate::{
-    book::{
-        Bar, Id, Ingredient, IngredientKind, Nutrient, Nutrition, NutritionRule, RoundingRow, Stage,
-    },
+    book::{Bar, Id, Ingredient, IngredientKind, Nutrient, Nutrition, NutritionRule, Stage},
     engine::{
         order::Order,
         solve::{Milk, Solved},
@@ -33,6 +31,8 @@ pub struct Labelled<'b> {
     pub mass: Mass,
     /// The extraction style whose record has its label, by id; its own ingredient's if not given.
     pub brewed: Option<&'b Id>,
+    /// Whether it stands beside the cup.
+    pub beside: bool,
     /// Nutrients of 100 g; `None` where nothing is known.
     pub label: Option<&'b Nutrition>,
 }
@@ -44,7 +44,8 @@ pub fn eaten<'b>(order: &Order<'b>, solved: &Solved<'b>) -> Vec<Labelled<'b>> {
     if let Some((coffee, how)) = solved.coffee.zip(order.coffee.as_ref()) {
         let label = how.extraction.nutrition.as_ref();
         let (id, brewed) = (&how.bean.ingredient, Some(&how.extraction.id));
-        all.push(Labelled { id, mass: coffee.in_cup, brewed, label });
+        let beside = order.is_aside(&how.part.id, "coffee");
+        all.push(Labelled { id, mass: coffee.in_cup, brewed, beside, label });
     }
     match &solved.milk {
         Some(Milk::Steamed(milk)) => {
@@ -53,20 +54,28 @@ pub fn eaten<'b>(order: &Order<'b>, solved: &Solved<'b>) -> Vec<Labelled<'b>> {
                 Mass::from_mg(milk.cold.scaled(density.mkg_m3(), 1_000_000).ul()).mg()
             });
             let mass = milk.in_cup.scaled(cold, cold + milk.condensate.mg());
-            all.push(of(milk.ingredient, mass));
+            all.push(of(milk.ingredient, mass, order.has_milk_aside()));
         }
-        Some(Milk::Cold(milk)) => all.push(of(milk.ingredient, milk.mass)),
+        Some(Milk::Cold(milk)) => {
+            all.push(of(milk.ingredient, milk.mass, order.has_milk_aside()));
+        }
         None => {}
     }
     let portions = solved.portions.iter().filter(|one| one.stage != Stage::Sealed);
     let feeding = portions
         .filter(|one| !matches!(one.ingredient.kind, IngredientKind::Water | IngredientKind::Ice));
-    all.extend(feeding.map(|one| of(one.ingredient, one.mass)));
+    all.extend(feeding.map(|one| of(one.ingredient, one.mass, one.is_beside())));
     all
 }
 
-fn of(ingredient: &Ingredient, mass: Mass) -> Labelled<'_> {
-    Labelled { id: &ingredient.id, mass, brewed: None, label: ingredient.nutrition.as_ref() }
+fn of(ingredient: &Ingredient, mass: Mass, beside: bool) -> Labelled<'_> {
+    Labelled {
+        id: &ingredient.id,
+        mass,
+        brewed: None,
+        beside,
+        label: ingredient.nutrition.as_ref(),
+    }
 }
 
 /// The rule of the site's region.
@@ -96,8 +105,7 @@ pub fn fed<'b>(rule: &NutritionRule, eaten: &[Labelled<'b>]) -> Fed<'b> {
     missing.retain(|(_, nutrient)| Nutrient::ALL[..Nutrient::NEEDED].contains(nutrient));
     let energy = |of: fn(&crate::book::Energy) -> f64| {
         rule.energy.iter().try_fold(0.0, |sum, (nutrient, energy)| {
-            let at = Nutrient::ALL.iter().position(|one| one == nutrient)?;
-            Some(sum + grams[at]? * of(energy))
+            Some(sum + giving_energy(rule, *nutrient, &grams)? * of(energy))
         })
     };
     let kj = energy(|energy| energy.kj_g.value());
@@ -106,6 +114,21 @@ pub fn fed<'b>(rule: &NutritionRule, eaten: &[Labelled<'b>]) -> Fed<'b> {
         _ => energy(|energy| energy.kcal_g.value()),
     };
     Fed { grams, kj, kcal, missing }
+}
+
+/// Grams of a nutrient that give energy by its row of the rule: polyols are within the carbohydrate, and
+/// where they have a row of their own they count by that alone.
+fn giving_energy(
+    rule: &NutritionRule,
+    nutrient: Nutrient,
+    grams: &[Option<f64>; Nutrient::ALL.len()],
+) -> Option<f64> {
+    let of = |nutrient: Nutrient| grams[Nutrient::ALL.iter().position(|one| *one == nutrient)?];
+    let polyols_apart = rule.energy.contains_key(&Nutrient::Polyols);
+    if nutrient == Nutrient::Carbohydrate && polyols_apart {
+        return Some(of(Nutrient::Carbohydrate)? - of(Nutrient::Polyols)?);
+    }
+    of(nutrient)
 }
 
 /// Rounds a figure by the rule: the last step, and never one of a sum.
@@ -131,12 +154,18 @@ pub fn fed<'b>(rule: &NutritionRule, eaten: &[Labelled<'b>]) -> Fed<'b> {
 /// assert_eq!([fat(0.5), fat(0.51), fat(9.96), fat(10.4)], [0.0, 0.5, 10.0, 10.0]);
 /// ```
 pub fn rounded(rule: &NutritionRule, figure: &str, value: f64) -> Quotient {
-    let exact = Quotient::from_value(value);
     let rows = rule.rounding.get(figure).map(Vec::as_slice).unwrap_or_default();
-    let row = rows.iter().find(|row| row.holds(exact.thousandths()));
-    match row.map(|RoundingRow { step, .. }| *step) {
-        Some(Quotient::ZERO) => Quotient::ZERO,
-        Some(step) => exact.to_nearest(step),
-        None => exact.to_nearest(Quotient::from_thousandths(100)),
+    let step = rows.iter().find(|row| row.holds(value)).map(|row| row.step);
+    // Straight from the sum to its step: rounded on the way it could end a step off.
+    match step.unwrap_or(Quotient::from_thousandths(100)) {
+        Quotient::ZERO => Quotient::ZERO,
+        step => Quotient::from_thousandths(1)
+            .times(whole(value / step.value()))
+            .times(step.thousandths()),
     }
+}
+
+/// The nearest whole number, halves away from zero.
+fn whole(value: f64) -> i64 {
+    Quotient::from_value(value.round() / 1_000.0).thousandths()
 }

@@ -3,7 +3,7 @@
 use crate::{
     book::{ExtractionRow, Part, Remainder},
     engine::{
-        order::{Draw, Order},
+        order::{CoffeeOrder, Draw, Order},
         solve::{LayerOf, Milk, PortionOf, Solved},
     },
     units::{Mass, Percent, Quotient, Volume},
@@ -21,7 +21,7 @@ pub struct Interval<T> {
 }
 
 /// How strong a cup is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Strength {
     /// Dissolved coffee in the cup.
     pub solids: Mass,
@@ -30,7 +30,7 @@ pub struct Strength {
     /// Liquid in the cup: the fill without the gas of foam and without ice that is still whole.
     pub liquid: Volume,
     /// Grams of dissolved coffee in 100 mL of that liquid.
-    pub per_100_ml: Interval<Quotient>,
+    pub per_100_ml: Interval<f64>,
 }
 
 /// Dissolved coffee of so many halves, in grams; `None` where a recipe says nothing of it.
@@ -118,11 +118,8 @@ pub fn strength(order: &Order<'_>, solved: &Solved<'_>) -> Option<Strength> {
     if liquid <= Volume::ZERO {
         return None;
     }
-    let off_ml = match order.drink.remainder {
-        Remainder::None => yield_tolerance_ml(order),
-        Remainder::Milk | Remainder::Water => 0.0,
-    };
-    let per = |grams: f64, ml: f64| Quotient::from_value(100.0 * grams / ml.max(1.0));
+    let off_ml = if fills_up(order) { 0.0 } else { yield_tolerance_ml(order) };
+    let per = |grams: f64, ml: f64| 100.0 * grams / ml.max(1.0);
     let ml = liquid.ml();
     Some(Strength {
         solids: Mass::from_g(solids.usual),
@@ -134,6 +131,16 @@ pub fn strength(order: &Order<'_>, solved: &Solved<'_>) -> Option<Strength> {
             max: per(solids.most, ml - off_ml),
         },
     })
+}
+
+/// Whether milk or water in the cup fills it up to a line, so that more coffee leaves less room for it.
+pub fn fills_up(order: &Order<'_>) -> bool {
+    let water = order.parts().find_map(Part::as_water);
+    match order.drink.remainder {
+        Remainder::None => false,
+        Remainder::Milk => !order.has_milk_aside(),
+        Remainder::Water => water.is_some_and(|water| !order.is_aside(&water.id, "water")),
+    }
 }
 
 /// How far the coffee in the cup may be off, mL.
@@ -155,7 +162,8 @@ fn yield_tolerance_ml(order: &Order<'_>) -> f64 {
 /// Grams of liquid milk in the cup, condensate included, for each gram of coffee in it; `None`
 /// without one or the other.
 pub fn milk_ratio(order: &Order<'_>, solved: &Solved<'_>) -> Option<Quotient> {
-    if order.has_milk_aside() {
+    let coffee_aside = |one: &CoffeeOrder<'_>| order.is_aside(&one.part.id, "coffee");
+    if order.has_milk_aside() || order.coffee.as_ref().is_some_and(coffee_aside) {
         return None;
     }
     let milk = match solved.milk.as_ref()? {

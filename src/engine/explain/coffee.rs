@@ -114,7 +114,7 @@ pub(super) fn figures(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
             Milk::Cold(milk) => milk.mass.g(),
         });
         let milk = amount("milk in the cup, condensate included", milk, "g");
-        let ratio = Figure::new("/coffee/milk_ratio", "", 0.1).plus([milk, in_cup.under()]);
+        let ratio = Figure::new("/milk_ratio", "", 0.1).plus([milk, in_cup.under()]);
         all.push(ratio.by("liquid milk in the cup ÷ coffee in the cup"));
     }
     let windows = || draws.iter().flat_map(shares).map(|(one, _)| one);

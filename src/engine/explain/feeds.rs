@@ -6,21 +6,19 @@ use super::{
     figure::{Factor, Figure, amount, book, figure, law, number, of_hundred},
 };
 use crate::{
-    book::{BeanCaffeine, ExtractionRow, Nutrient, NutritionRule, Part, Remainder, Stage},
+    book::{BeanCaffeine, ExtractionRow, Nutrient, NutritionRule, Part, Stage},
     engine::{
-        derive::{Labelled, bean_caffeine, eaten, extracted_share, liquid, rule},
+        derive::{Labelled, bean_caffeine, eaten, extracted_share, fed, fills_up, liquid, rule},
         order::{CoffeeOrder, Draw},
         solve::{Baskets, LayerOf, PortionOf},
     },
     units::Per100,
 };
 
-/// The first row of a rule whose bound holds, as a step.
+/// The step of the first row of a rule whose bound holds.
 fn step(rule: &NutritionRule, name: &str, value: f64) -> f64 {
-    let exact = crate::units::Quotient::from_value(value);
     let rows = rule.rounding.get(name).map(Vec::as_slice).unwrap_or_default();
-    let found = rows.iter().find(|row| row.holds(exact.thousandths()));
-    found.map_or(0.1, |row| row.step.value())
+    rows.iter().find(|row| row.holds(value)).map_or(0.1, |row| row.step.value())
 }
 
 /// Dissolved coffee of every basket and brew, each with a factor for the dose's tolerance.
@@ -96,10 +94,7 @@ fn strength(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
         dry = dry.over([amount("ground coffee", one.mass.g(), "g")]);
     }
     all.push(dry.by("extraction yield = dissolved ÷ dry coffee"));
-    let off = match order.drink.remainder {
-        Remainder::None => yield_off(scene),
-        Remainder::Milk | Remainder::Water => 0.0,
-    };
+    let off = if fills_up(order) { 0.0 } else { yield_off(scene) };
     let ends: [(&str, f64, Option<AtDose>); 3] = [
         ("solids_g_per_100ml", 0.0, None),
         ("solids_g_per_100ml_min", off, Some(least_dose)),
@@ -111,7 +106,7 @@ fn strength(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
         for term in &mut sum.terms {
             term.factors.push(number("mL", 100.0));
         }
-        sum = sum.over([figure("/vessel/liquid_ml", strength.liquid.ml(), "mL")]);
+        sum = sum.over([figure("/serve/liquid_ml", strength.liquid.ml(), "mL")]);
         if off != 0.0 {
             sum = sum.over([number("yield within its tolerance, mL", off)]);
         }
@@ -132,7 +127,7 @@ fn yield_off(scene: Scene<'_, '_>) -> f64 {
 
 pub(super) fn liquid_figure(scene: Scene<'_, '_>) -> Figure {
     let solved = &scene.build.solved;
-    let mut sum = Figure::new("/vessel/liquid_ml", "mL", 0.1).plus([figure(
+    let mut sum = Figure::new("/serve/liquid_ml", "mL", 0.1).plus([figure(
         "/vessel/fill_ml",
         solved.fill.ml(),
         "mL",
@@ -223,39 +218,42 @@ fn of_draw(
 
 fn nutrition(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
     let Some(rule) = rule(scene.bar) else { return };
-    let eaten = eaten(scene.order(), &scene.build.solved);
+    let everything = eaten(scene.order(), &scene.build.solved);
+    let in_cup: Vec<Labelled<'_>> = everything.iter().filter(|one| !one.beside).copied().collect();
+    nutrients(scene, rule, ("/nutrition/per_cup", None), &everything, all);
     let liquid = liquid(&scene.build.solved).ml();
-    let fed = scene.build.fed(rule);
-    for per_100 in [false, true] {
-        if per_100 && liquid <= 0.0 {
-            continue;
+    if liquid > 0.0 {
+        nutrients(scene, rule, ("/nutrition/per_100ml", Some(liquid)), &in_cup, all);
+    }
+}
+
+/// The figures of a cup, or of 100 mL of its liquid.
+fn nutrients(
+    scene: Scene<'_, '_>,
+    rule: &NutritionRule,
+    (root, liquid): (&str, Option<f64>),
+    eaten: &[Labelled<'_>],
+    all: &mut Vec<Figure>,
+) {
+    let fed = fed(rule, eaten);
+    let per = |mut sum: Figure| {
+        for (term, liquid) in sum.terms.iter_mut().zip(liquid.into_iter().cycle()) {
+            let of = figure("/serve/liquid_ml", liquid, "mL").under();
+            term.factors.extend([number("mL", 100.0), of]);
         }
-        let root = if per_100 { "/nutrition/per_100ml" } else { "/nutrition/per_cup" };
-        let hundred = || [number("mL", 100.0), figure("/vessel/liquid_ml", liquid, "mL").under()];
-        let per = |sum: Figure| {
-            let mut sum = sum;
-            for term in sum.terms.iter_mut().filter(|_| per_100) {
-                term.factors.extend(hundred());
-            }
-            sum
-        };
-        for (n, nutrient) in Nutrient::ALL.into_iter().take(Nutrient::NEEDED).enumerate() {
-            if fed.grams[n].is_none() {
-                continue;
-            }
+        sum
+    };
+    for (n, nutrient) in Nutrient::ALL.into_iter().take(Nutrient::NEEDED).enumerate() {
+        if fed.grams[n].is_some() {
             let name = format!("{}_g", nutrient.as_str());
-            let sum = per(grams(Figure::new(format!("{root}/{name}"), "g", 0.0), &eaten, nutrient));
-            all.push(rounded(rule, &name, sum));
+            let sum = grams(Figure::new(format!("{root}/{name}"), "g", 0.0), eaten, nutrient);
+            all.push(rounded(rule, &name, per(sum)));
         }
-        if fed.kj.is_some() {
-            let energy = |at: &str, unit, kilojoules| {
-                let sum = Figure::new(format!("{root}/{at}"), unit, 0.0);
-                let sum = with_energy(scene, rule, sum, &eaten, kilojoules);
-                rounded(rule, at, per(sum))
-            };
-            all.push(energy("energy_kj", "kJ", true));
-            all.push(energy("energy_kcal", "kcal", false));
-        }
+    }
+    let units = [("energy_kj", "kJ", true), ("energy_kcal", "kcal", false)];
+    for (name, unit, kilojoules) in units.into_iter().filter(|_| fed.kj.is_some()) {
+        let sum = Figure::new(format!("{root}/{name}"), unit, 0.0);
+        all.push(rounded(rule, name, per(with_energy(scene, rule, sum, eaten, kilojoules))));
     }
 }
 
@@ -295,7 +293,15 @@ fn with_energy(
 ) -> Figure {
     let per_kcal = rule.kj_per_kcal.filter(|_| !kilojoules);
     for (nutrient, energy) in &rule.energy {
-        let whole = grams(Figure::new("", "g", 0.0), eaten, *nutrient);
+        let mut whole = grams(Figure::new("", "g", 0.0), eaten, *nutrient);
+        if *nutrient == Nutrient::Carbohydrate && rule.energy.contains_key(&Nutrient::Polyols) {
+            // Polyols are within it, and have a row of their own.
+            let polyols = grams(Figure::new("", "g", 0.0), eaten, Nutrient::Polyols);
+            whole.terms.extend(polyols.terms.into_iter().map(|mut term| {
+                term.factors.insert(0, number("taken away", -1.0));
+                term
+            }));
+        }
         let joules = kilojoules || per_kcal.is_some();
         let (field, value) = if joules { ("kj_g", energy.kj_g) } else { ("kcal_g", energy.kcal_g) };
         let region = &scene.bar.site.region;

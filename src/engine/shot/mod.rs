@@ -59,6 +59,8 @@ pub struct Recipe<'b> {
     pub extraction: &'b Extraction,
     /// The row.
     pub row: &'b ExtractionRow,
+    /// Whether the bean is ground here; of one in measured doses nothing can be set.
+    pub is_ground: bool,
 }
 
 /// Why there is no recipe.
@@ -72,6 +74,10 @@ pub enum NoRecipe {
     Pull,
     /// It has no row for this basket; those for which it has one, by halves.
     Basket(Vec<u8>),
+    /// The bean is neither in a grinder here nor at hand in measured doses.
+    BeanNotHere,
+    /// There is no such basket here.
+    BasketNotHere,
 }
 
 /// The recipe that holds at the bar: of the style that is named, or else of the first that has one.
@@ -93,12 +99,20 @@ pub fn recipe<'b>(
         return Err(NoRecipe::Pull);
     }
     let wanted = |one: &&Extraction| extraction.is_none_or(|id| one.id == id);
+    let is_ground = bar.site.grinders.iter().any(|one| one.beans.iter().any(|one| *one == *bean));
     let of_coffee = bar.book.extractions.iter().filter(wanted).flat_map(|extraction| {
         let rows = extraction.rows.iter().filter(|row| row.bean == bean && row.pull == pull);
-        rows.map(move |row| Recipe { extraction, row })
+        rows.map(move |row| Recipe { extraction, row, is_ground })
     });
     let rows: Vec<Recipe<'b>> = of_coffee.collect();
     let found = rows.iter().find(|recipe| recipe.row.halves == halves).copied();
+    let here = bar.site.pre_dosed.iter().chain(bar.site.grinders.iter().flat_map(|one| &one.beans));
+    if found.is_some() && !here.into_iter().any(|one| one == bean) {
+        return Err(NoRecipe::BeanNotHere);
+    }
+    if found.is_some() && !bar.site.baskets.iter().any(|basket| basket.halves == halves) {
+        return Err(NoRecipe::BasketNotHere);
+    }
     found.ok_or_else(|| {
         let mut baskets: Vec<u8> = rows.iter().map(|recipe| recipe.row.halves).collect();
         baskets.sort_unstable();
@@ -179,7 +193,7 @@ pub fn extraction_yield(tds: Percent, yielded: Mass, dose: Mass) -> Percent {
 ///
 /// * `recent`: shots before it on the same grinder, the oldest first.
 pub fn judge(recipe: Recipe<'_>, shot: &Shot, recent: &[Pulled]) -> Judgement {
-    let Recipe { extraction, row } = recipe;
+    let Recipe { extraction, row, is_ground } = recipe;
     let Shot { pulled, tds, .. } = shot;
     let dose = Bounds::about(pulled.dose.mg(), row.dose_g.mg(), row.dose_tolerance_g.mg());
     let yielded = Bounds::about(pulled.yielded.mg(), row.yield_g.mg(), row.yield_tolerance_g.mg());
@@ -192,7 +206,7 @@ pub fn judge(recipe: Recipe<'_>, shot: &Shot, recent: &[Pulled]) -> Judgement {
         min: range.min.thousandths(),
         max: range.max.thousandths(),
     });
-    let check = extraction.shot_check.as_ref();
+    let check = extraction.shot_check.as_ref().filter(|_| is_ground);
     let step = check.map(|check| Step::of(check, row, recent, pulled));
     let advice = match check.zip(step.as_ref()) {
         Some((check, step)) => {
