@@ -23,13 +23,16 @@ pub struct Limits {
     pub bytes: usize,
     /// Most levels of nesting.
     pub depth: usize,
+    /// Most values, those within others counted: a value takes many times the memory of its text.
+    pub values: usize,
 }
 
 impl Limits {
     /// For books and site sheets: 16 MiB and 32 levels; a book of 2,000 drinks takes about 6 MiB.
-    pub const DOCUMENT: Self = Self { bytes: 16 << 20, depth: 32 };
-    /// For a ticket: 1 MiB and 12 levels; a ticket itself needs 5.
-    pub const TICKET: Self = Self { bytes: 1 << 20, depth: 12 };
+    pub const DOCUMENT: Self = Self { bytes: 16 << 20, depth: 32, values: 4_000_000 };
+    /// For a ticket, or any other body: 1 MiB, 12 levels and 100,000 values; a ticket itself needs 5
+    /// levels, and the largest mix 60,000 values.
+    pub const TICKET: Self = Self { bytes: 1 << 20, depth: 12, values: 100_000 };
 }
 
 /// The members of an object in the order of the text, repeated keys included.
@@ -89,7 +92,7 @@ pub fn read(text: &str, limits: Limits) -> Result<Read, Complaint> {
         let place = Place { line: fault.line().max(1), column: fault.column().max(1) };
         whole(place, said_of(&fault), "a JSON text (RFC 8259)".to_owned())
     })?;
-    let mut reader = Reader { text, limits, complaints: Vec::new() };
+    let mut reader = Reader { text, limits, seen: 0, complaints: Vec::new() };
     let value = reader.value(root, "", 1)?;
     Ok(Read { value, complaints: reader.complaints })
 }
@@ -114,11 +117,19 @@ const LONGEST_KEY: usize = 1_024;
 struct Reader<'a> {
     text: &'a str,
     limits: Limits,
+    /// Values so far.
+    seen: usize,
     complaints: Vec<Complaint>,
 }
 
 impl<'a> Reader<'a> {
     fn value(&mut self, raw: &'a RawValue, at: &str, depth: usize) -> Result<Value, Complaint> {
+        self.seen += 1;
+        if self.seen > self.limits.values {
+            let most = self.limits.values;
+            let found = format!("more than {most} values");
+            return Err(self.complaint(raw, at, found, format!("at most {most} in all")));
+        }
         let opening = raw.get().as_bytes().first().copied();
         if depth > self.limits.depth && matches!(opening, Some(b'{' | b'[')) {
             let expected = format!("at most {}", self.limits.depth);
@@ -266,7 +277,8 @@ pub fn read_request<T: DeserializeOwned>(
     schema: &SchemaCheck,
 ) -> Result<T, Unread> {
     let Read { value, mut complaints } = read(text, limits).map_err(Unread::NotJson)?;
-    complaints.extend(complaints_of_request(&value, schema));
+    let mut value = value;
+    complaints.extend(complaints_of_request(&mut value, schema));
     let placed = |all| Unread::Wrong(Complaints::placed("", text, all).all);
     if !complaints.is_empty() {
         return Err(placed(complaints));
@@ -283,18 +295,19 @@ const BEGINNING: usize = 60;
 
 /// The faults of a request's body; of a very large one that is wrong, those at the beginnings of its
 /// lists.
-fn complaints_of_request(value: &Value, schema: &SchemaCheck) -> Vec<Complaint> {
+///
+/// Nobody reads it any further then, so it is cut down in place.
+fn complaints_of_request(value: &mut Value, schema: &SchemaCheck) -> Vec<Complaint> {
     if count(value) <= CLOSELY {
         return schema.complaints(value);
     }
     if schema.is_followed_by(value) {
         return Vec::new();
     }
-    let mut short = value.clone();
     let mut complaints = Vec::new();
-    shorten(&mut short, "", &mut complaints);
+    shorten(value, "", &mut complaints);
     complaints.truncate(BEGINNING);
-    let judged = schema.complaints(&short);
+    let judged = schema.complaints(value);
     if judged.is_empty() {
         let expected = "a shorter body, so that the fault can be named";
         complaints.push(Complaint::at("", "a fault further back in a list", expected));

@@ -210,16 +210,24 @@ proptest! {
 /// million.
 #[test]
 fn a_large_wrong_body_is_judged_by_the_beginnings_of_its_lists() {
-    let lines = vec!["{}"; 330_000].join(",");
+    let lines = vec!["{}"; 40_000].join(",");
     let body = format!("{{\"lines\":[{lines}]}}");
     for problem in
         [read_closely(body.as_bytes()).unwrap_err(), read_needs(body.as_bytes()).unwrap_err()]
     {
         assert_eq!(problem.errors.len(), 100, "{}", problem.detail);
         let told = problem.errors.iter().map(|one| one.detail.as_str());
-        let long = "found 330000 elements; expected at most 500, and fewer in most lists";
+        let long = "found 40000 elements; expected at most 500, and fewer in most lists";
         assert!(told.clone().any(|one| one == long), "{:?}", told.take(3).collect::<Vec<_>>());
     }
+    let more = vec!["{}"; 110_000].join(",");
+    let body = format!("{{\"lines\":[{more}]}}");
+    let problem = read_closely(body.as_bytes()).unwrap_err();
+    assert_eq!(problem.status, 400, "{}", problem.detail);
+    assert_eq!(
+        problem.errors[0].detail,
+        "found more than 100000 values; expected at most 100000 in all"
+    );
     // What is right is read, however much it is.
     let modifier = r#"{"id":"vanilla","count":1}"#;
     let modifiers = vec![modifier; 32].join(",");
