@@ -1,12 +1,14 @@
 //! `allergens` and `cautions`: what is known of a site's drinks, and what is to be said.
 
-use std::sync::Arc;
-
 use anstream::{eprintln, print, println};
 use jiff::Timestamp;
 use serde::Serialize;
 
-use super::{Outcome, layout::hang, load::Files};
+use super::{
+    Outcome,
+    layout::hang,
+    load::{Files, bar_of},
+};
 use crate::{
     answering::{cautions, matrix, matrix_csv, matrix_html, matrix_text},
     book::{Bar, CautionWhen},
@@ -70,12 +72,11 @@ fn at_site(
         Ok(held) => held,
         Err(outcome) => return outcome,
     };
-    let Some(bar) = held.bar(site).map(Arc::clone) else {
-        let known: Vec<&str> = held.bars.keys().map(|id| &**id).collect();
-        eprintln!("There is no site `{site}`. Sites: {}.", known.join(", "));
-        return Outcome::Complaints;
+    let bar = match bar_of(&held, site) {
+        Ok(bar) => bar,
+        Err(outcome) => return outcome,
     };
-    show(&held, &bar).unwrap_or_else(|problem| {
+    show(&held, bar).unwrap_or_else(|problem| {
         eprintln!("{}: {}", problem.title, problem.detail);
         Outcome::Complaints
     })

@@ -7,7 +7,7 @@ use serde_json::Value;
 use super::{
     Outcome,
     layout::{counted, hang},
-    load::Files,
+    load::{Files, bar_of},
 };
 use crate::answering::{Sent, fit};
 
@@ -17,10 +17,9 @@ pub(super) fn show(files: &Files, site: &str, lang: Option<&str>, json: bool) ->
         Ok(held) => held,
         Err(outcome) => return outcome,
     };
-    let Some(bar) = held.bar(site) else {
-        let known: Vec<&str> = held.bars.keys().map(|id| &**id).collect();
-        eprintln!("There is no site `{site}`. Sites: {}.", known.join(", "));
-        return Outcome::Complaints;
+    let bar = match bar_of(&held, site) {
+        Ok(bar) => bar,
+        Err(outcome) => return outcome,
     };
     let sent = Sent { now: Timestamp::now(), ..Sent::default() };
     let bytes = match fit(&held, bar, lang, &sent) {

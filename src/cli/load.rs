@@ -4,12 +4,14 @@ use std::{
     fs::{self, File},
     io::{self, Read},
     path::{Path, PathBuf},
+    sync::Arc,
 };
 
 use anstream::eprintln;
 
 use super::{Outcome, layout::counted};
 use crate::{
+    book::Bar,
     demo,
     in_force::{InForce, Source},
     json::{Complaint, Complaints, Limits, Place},
@@ -200,4 +202,15 @@ fn listed(folder: &Path, wanted: fn(&str) -> bool) -> io::Result<Vec<PathBuf>> {
     }
     paths.sort();
     Ok(paths)
+}
+
+/// The bar of a site.
+///
+/// * Errors: there is none; which there are has been printed.
+pub(super) fn bar_of<'h>(held: &'h InForce, site: &str) -> Result<&'h Arc<Bar>, Outcome> {
+    held.bar(site).ok_or_else(|| {
+        let known: Vec<&str> = held.bars.keys().map(|id| &**id).collect();
+        eprintln!("There is no site `{site}`. Sites: {}.", known.join(", "));
+        Outcome::Complaints
+    })
 }

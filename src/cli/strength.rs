@@ -2,7 +2,11 @@
 
 use anstream::println;
 
-use super::{Outcome, layout::counted, load::Files};
+use super::{
+    Outcome,
+    layout::counted,
+    load::{Files, bar_of},
+};
 use crate::{
     answering::strength_table,
     wire::{StrengthRow, StrengthTable},
@@ -23,10 +27,8 @@ pub(super) fn strength(files: &Files, site: Option<&str>, all: bool, json: bool)
     };
     let Some(mut table) = strength_table(&held) else { return Outcome::Failed };
     if let Some(site) = site {
-        if held.bar(site).is_none() {
-            let known: Vec<&str> = held.bars.keys().map(|id| &**id).collect();
-            anstream::eprintln!("There is no site `{site}`; there are {}.", known.join(", "));
-            return Outcome::Failed;
+        if let Err(outcome) = bar_of(&held, site) {
+            return outcome;
         }
         table.rows.retain(|row| row.site == site);
     }

@@ -7,7 +7,7 @@ use anstream::{eprintln, print, println};
 use super::{
     Outcome,
     layout::{counted, hang},
-    load::{Files, complain, source},
+    load::{Files, bar_of, complain, source},
 };
 use crate::{
     answering::checked_till,
@@ -27,10 +27,9 @@ pub(super) fn till_map(
         Ok(held) => held,
         Err(outcome) => return outcome,
     };
-    let Some(bar) = held.bar(site) else {
-        let known: Vec<&str> = held.bars.keys().map(|id| &**id).collect();
-        eprintln!("There is no site `{site}`. Sites: {}.", known.join(", "));
-        return Outcome::Complaints;
+    let bar = match bar_of(&held, site) {
+        Ok(bar) => bar,
+        Err(outcome) => return outcome,
     };
     let Ok(catalogue) = held.catalogue(bar, None) else { return Outcome::Failed };
     if drafted {

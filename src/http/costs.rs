@@ -4,13 +4,14 @@ use actix_web::{HttpRequest, HttpResponse, post, web};
 
 use super::{
     app::guarded,
-    key::{keyed, may_override},
+    key::keyed,
     posted::posted,
     reply::{Failure, json},
     state::State,
+    tickets::read_sent,
 };
 use crate::{
-    answering::{costs, read_ticket},
+    answering::costs,
     keys::Role,
     wire::{CostsAnswer, Problem, Ticket},
 };
@@ -38,10 +39,8 @@ pub(crate) async fn cost_ticket(
 ) -> Result<HttpResponse, Failure> {
     posted(&request, "ticket")?;
     keyed(&state, &request, Role::Trainer, None)?;
-    let ticket = read_ticket(&body)?;
+    let (ticket, sent) = read_sent(&state, &request, &body)?;
     keyed(&state, &request, Role::Trainer, Some(&ticket.site))?;
-    let mut sent = state.sent(&ticket.site);
-    sent.may_override = may_override(&state, &request, &ticket.site)?;
     let editions = state.editions();
     Ok(json(guarded(|| costs(&editions, ticket, &sent))?))
 }

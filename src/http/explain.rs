@@ -6,13 +6,13 @@ use utoipa::IntoParams;
 
 use super::{
     app::guarded,
-    key::may_override,
     posted::posted,
     reply::{Failure, json},
     state::State,
+    tickets::read_sent,
 };
 use crate::{
-    answering::{explained_json, read_ticket},
+    answering::explained_json,
     wire::{Explanation, Kind, Problem, Ticket},
 };
 
@@ -56,9 +56,7 @@ pub(crate) async fn explain_ticket(
         let detail = format!("`{odd}` is no pointer of a figure, such as `/milk/cold_ml`.");
         return Err(Kind::InvalidQuery.with(detail).into());
     }
-    let ticket = read_ticket(&body)?;
-    let mut sent = state.sent(&ticket.site);
-    sent.may_override = may_override(&state, &request, &ticket.site)?;
+    let (ticket, sent) = read_sent(&state, &request, &body)?;
     let editions = state.editions();
     Ok(json(guarded(|| explained_json(&editions, ticket, &only, &sent))?))
 }

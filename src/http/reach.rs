@@ -6,13 +6,13 @@ use utoipa::IntoParams;
 
 use super::{
     app::guarded,
-    key::may_override,
     posted::posted,
     reply::{Failure, json},
     state::State,
+    tickets::read_sent,
 };
 use crate::{
-    answering::{read_ticket, set_points},
+    answering::set_points,
     units::Temperature,
     wire::{Kind, Problem, SetPoints, Ticket},
 };
@@ -55,9 +55,7 @@ pub(crate) async fn find_set_points(
     let wanted = serve_c.map(Temperature::from_c).ok_or_else(|| {
         Kind::InvalidQuery.with("`serve_c` is a temperature from 20 to 90 °C, such as 58.")
     })?;
-    let ticket = read_ticket(&body)?;
-    let mut sent = state.sent(&ticket.site);
-    sent.may_override = may_override(&state, &request, &ticket.site)?;
+    let (ticket, sent) = read_sent(&state, &request, &body)?;
     let editions = state.editions();
     let body = guarded(|| {
         let found = set_points(&editions, ticket, wanted, &sent)?;

@@ -10,7 +10,7 @@ use super::{
     state::State,
 };
 use crate::{
-    answering::{Asked, Tally, answer, answer_text, read_ticket},
+    answering::{Asked, Sent, Tally, answer, answer_text, read_ticket},
     wire::{Answer, Kind, Problem, Ticket},
 };
 
@@ -75,9 +75,7 @@ fn respond(
         Asked::Verdicts => &["application/json"],
     };
     let form = first_of(request, forms)?;
-    let ticket = read_ticket(body)?;
-    let mut sent = state.sent(&ticket.site);
-    sent.may_override = may_override(state, request, &ticket.site)?;
+    let (ticket, sent) = read_sent(state, request, body)?;
     let editions = state.editions();
     if form == "text/plain" {
         let answered = guarded(|| answer_text(&editions, ticket, asked, &sent))?;
@@ -89,6 +87,18 @@ fn respond(
     count(state, &answered.tally);
     let reply = json(answered.bytes);
     Ok(if asked == Asked::Builds { chosen(reply) } else { reply })
+}
+
+/// A ticket with what is true of whoever sent it.
+pub(super) fn read_sent(
+    state: &State,
+    request: &HttpRequest,
+    body: &[u8],
+) -> Result<(Ticket, Sent), Failure> {
+    let ticket = read_ticket(body)?;
+    let mut sent = state.sent(&ticket.site);
+    sent.may_override = may_override(state, request, &ticket.site)?;
+    Ok((ticket, sent))
 }
 
 /// Refuses a body that is not declared as JSON.

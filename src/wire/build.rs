@@ -467,8 +467,8 @@ fn layer_view<'a>(layer: &'a crate::engine::solve::Layer<'a>) -> LayerView<'a> {
         LayerOf::Coffee => "coffee",
         LayerOf::Milk => "milk",
         LayerOf::FoamGas => "foam-gas",
-        LayerOf::Water => "water",
-        LayerOf::Ice => "ice",
+        LayerOf::Water(_) => "water",
+        LayerOf::Ice(_) => "ice",
         LayerOf::Ingredient(id) => id,
     };
     LayerView { part, ml: tenth_ml(layer.volume) }

@@ -141,9 +141,6 @@ impl<'a> CostView<'a> {
     pub(crate) fn of(cost: &Cost<'a>, modifiers: Vec<ModifierCostView<'a>>, places: usize) -> Self {
         let Cost { items, total, unknown, net, tax, tax_share } = cost;
         let margin = cost.margin();
-        let percent = |margin: i64, net: i64| {
-            (net > 0).then(|| Quotient::from_thousandths(margin).scaled(100_000, net))
-        };
         Self {
             items: items.iter().map(|item| CostItemView::of(item, places)).collect(),
             total: total.with_places(places),
@@ -153,8 +150,7 @@ impl<'a> CostView<'a> {
             tax: tax.with_places(places),
             net_price: net.with_places(places),
             margin: margin.with_places(places),
-            margin_percent: percent(margin.thousandths(), net.thousandths())
-                .map(|one| one.to_nearest(Quotient::from_thousandths(100))),
+            margin_percent: cost.margin_percent(),
             modifiers,
         }
     }

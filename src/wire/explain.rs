@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 use super::{AnswerLine, BookStamp, SiteStamp};
 use crate::{
     book::Bar,
-    engine::explain::{Factor, Figure, From as CameFrom, Rounding, Term},
+    engine::explain::{Factor, Figure, Origin, Rounding, Term},
 };
 
 /// The figures of a ticket's builds, each with the terms that come to it.
@@ -121,15 +121,15 @@ impl FactorView {
         let origin =
             |kind, at: Option<&str>, layer| OriginView { kind, at: at.map(str::to_owned), layer };
         let from = match from {
-            CameFrom::Book(path) => {
+            Origin::Book(path) => {
                 origin("book", Some(path), Some(bar.from.layer_of(path).as_str()))
             }
-            CameFrom::Site(path) => origin("site", Some(path), None),
-            CameFrom::Figure(at) => origin("figure", Some(at), None),
-            CameFrom::Amount => origin("amount", None, None),
-            CameFrom::Law(source) => origin("law", Some(source), None),
-            CameFrom::Line(modifier) => origin("line", Some(modifier), None),
-            CameFrom::Number => origin("number", None, None),
+            Origin::Site(path) => origin("site", Some(path), None),
+            Origin::Figure(at) => origin("figure", Some(at), None),
+            Origin::Amount => origin("amount", None, None),
+            Origin::Law(source) => origin("law", Some(source), None),
+            Origin::Line(modifier) => origin("line", Some(modifier), None),
+            Origin::Number => origin("number", None, None),
         };
         Self { what: what.clone(), value: *value, unit, divides: *divides, from }
     }

@@ -4,10 +4,10 @@ use serde::Serialize;
 use utoipa::ToSchema;
 
 use crate::{
-    book::{Bar, Nutrient, NutritionRule},
+    book::{Bar, NutritionRule},
     engine::{
         Verdict,
-        derive::{Caffeine, Fed, Strength, rounded},
+        derive::{Caffeine, Fed, Label, Strength, label},
     },
     units::{Mass, Percent, Quotient, Volume},
 };
@@ -146,27 +146,26 @@ pub(super) fn nutrition_view<'a>(
         .map(|(ingredient, nutrient)| MissingView { ingredient, nutrient: nutrient.as_str() });
     NutritionView {
         rule: &rule.source,
-        per_cup: nutrients(rule, fed, 1.0),
-        per_100ml: per_100.map(|share| nutrients(rule, in_cup, share)),
+        per_cup: label(rule, fed, 1.0).into(),
+        per_100ml: per_100.map(|share| label(rule, in_cup, share).into()),
         missing: missing.collect(),
     }
 }
 
-fn nutrients(rule: &NutritionRule, fed: &Fed<'_>, share: f64) -> NutrientsView {
-    let figure = |name: &str, value: Option<f64>| Some(rounded(rule, name, value? * share));
-    let grams = |name: &str, nutrient: Nutrient| {
-        let at = Nutrient::ALL.iter().position(|one| *one == nutrient)?;
-        figure(name, fed.grams[at])
-    };
-    NutrientsView {
-        energy_kj: figure("energy_kj", fed.kj),
-        energy_kcal: figure("energy_kcal", fed.kcal),
-        fat_g: grams("fat_g", Nutrient::Fat),
-        saturates_g: grams("saturates_g", Nutrient::Saturates),
-        carbohydrate_g: grams("carbohydrate_g", Nutrient::Carbohydrate),
-        sugars_g: grams("sugars_g", Nutrient::Sugars),
-        fibre_g: grams("fibre_g", Nutrient::Fibre),
-        protein_g: grams("protein_g", Nutrient::Protein),
-        salt_g: grams("salt_g", Nutrient::Salt),
+impl From<Label> for NutrientsView {
+    fn from(label: Label) -> Self {
+        let Label { kj, kcal, grams } = label;
+        let [fat_g, saturates_g, carbohydrate_g, sugars_g, fibre_g, protein_g, salt_g] = grams;
+        Self {
+            energy_kj: kj,
+            energy_kcal: kcal,
+            fat_g,
+            saturates_g,
+            carbohydrate_g,
+            sugars_g,
+            fibre_g,
+            protein_g,
+            salt_g,
+        }
     }
 }

@@ -4,9 +4,9 @@ use crate::{
     book::{Bar, Costs, Id, Ingredient, IngredientKind, Purchase, Service},
     engine::{
         order::{CoffeeOrder, Order},
-        solve::{Baskets, Milk, Solved},
+        solve::{Baskets, Milk, Solved, mass_of},
     },
-    units::{Density, Mass, Money, Share, Volume},
+    units::{Density, Mass, Money, Quotient, Share, Volume},
 };
 
 /// What one thing in a cup costs.
@@ -84,6 +84,13 @@ impl Cost<'_> {
     pub fn margin(&self) -> Money {
         self.net - self.total
     }
+
+    /// The margin in hundredths of the net price, to a tenth; `None` for a cup without a price.
+    pub fn margin_percent(&self) -> Option<Quotient> {
+        let (margin, net) = (self.margin().thousandths(), self.net.thousandths());
+        let percent = Quotient::from_thousandths(margin).scaled(100_000, net);
+        (net > 0).then(|| percent.to_nearest(Quotient::from_thousandths(100)))
+    }
 }
 
 /// What is collected while the items are gone through.
@@ -103,8 +110,8 @@ impl<'b> Bill<'b> {
         let Some(purchase) = self.costs.ingredients.get(&ingredient.id) else {
             // Water from the tap and ice made of it need no price.
             let free = matches!(ingredient.kind, IngredientKind::Water | IngredientKind::Ice);
-            if !free && !self.unknown.contains(&&ingredient.id) {
-                self.unknown.push(&ingredient.id);
+            if !free {
+                self.does_not_know(&ingredient.id);
             }
             return;
         };
@@ -116,13 +123,19 @@ impl<'b> Bill<'b> {
             }
             // Weighed, and bought by a measure that cannot be weighed.
             (Some(_), None) => {
-                self.unknown.push(&ingredient.id);
+                self.does_not_know(&ingredient.id);
                 return;
             }
         };
         let (of, waste) = (&ingredient.id, waste(self.bar, &ingredient.id));
         let cost = cost_of(purchase, waste, used);
         self.items.push(CostItem { of, why, used, purchase: Some(purchase), waste, cost });
+    }
+
+    fn does_not_know(&mut self, id: &'b Id) {
+        if !self.unknown.contains(&id) {
+            self.unknown.push(id);
+        }
     }
 
     fn total(&self) -> Money {
@@ -166,15 +179,13 @@ pub fn cost<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Option<
         let spare = draw.double.dose_g.scaled(i64::from(baskets.spare_halves), 2);
         bill.add(CostOf::SpareHalf, beans, spare, Volume::ZERO);
     }
-    let mass_of = |ingredient: &Ingredient, volume: Volume| {
-        let density = ingredient.density_kg_m3.map_or(1_000_000, Density::mkg_m3);
-        Mass::from_mg(volume.scaled(density, 1_000_000).ul())
-    };
     match &solved.milk {
         Some(Milk::Steamed(milk)) => {
             let (of, over) = (milk.ingredient, milk.left_over);
-            bill.add(CostOf::Cup, of, mass_of(of, milk.cold), milk.cold);
-            bill.add(CostOf::LeftOver, of, mass_of(of, over), over);
+            // What is poured has a density: its record is not taken without one.
+            let density = of.density_kg_m3.unwrap_or(Density::from_mkg_m3(1_000_000));
+            bill.add(CostOf::Cup, of, mass_of(milk.cold, density), milk.cold);
+            bill.add(CostOf::LeftOver, of, mass_of(over, density), over);
         }
         Some(Milk::Cold(milk)) => bill.add(CostOf::Cup, milk.ingredient, milk.mass, milk.volume),
         None => {}
@@ -193,7 +204,7 @@ pub fn cost<'b>(bar: &'b Bar, order: &Order<'b>, solved: &Solved<'b>) -> Option<
                 waste: Share::ZERO,
                 cost: *cost,
             }),
-            None => bill.unknown.push(vessel),
+            None => bill.does_not_know(vessel),
         }
     }
     let tax_share = costs.tax.get(&order.service).copied().unwrap_or_default();

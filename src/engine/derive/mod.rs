@@ -17,7 +17,7 @@ pub use caffeine::Caffeine;
 pub use changes::{Change, Sticker};
 pub use cost::{Cost, CostItem, CostOf, Used};
 pub use notices::Noticed;
-pub use nutrition::{Fed, Labelled};
+pub use nutrition::{Fed, Label, Labelled};
 pub use steps::{Station, Step};
 pub use strength::{Interval, Strength};
 
@@ -28,6 +28,6 @@ pub use cautions::cautions;
 pub use changes::changes;
 pub use cost::{cost, cost_of};
 pub use notices::notices;
-pub use nutrition::{eaten, fed, rounded, rule};
+pub use nutrition::{eaten, fed, label, rounded, rule};
 pub use steps::steps;
 pub use strength::{fills_up, liquid, milk_ratio, strength};

@@ -4,7 +4,7 @@ use crate::{
     book::{Bar, Id, Ingredient, IngredientKind, Nutrient, Nutrition, NutritionRule, Stage},
     engine::{
         order::Order,
-        solve::{Milk, Solved},
+        solve::{Milk, Solved, mass_of},
     },
     units::{Mass, Quotient},
 };
@@ -50,9 +50,8 @@ pub fn eaten<'b>(order: &Order<'b>, solved: &Solved<'b>) -> Vec<Labelled<'b>> {
     match &solved.milk {
         Some(Milk::Steamed(milk)) => {
             // Condensate is water: of what is in the cup, milk has the share that it has in the jug.
-            let cold = milk.ingredient.density_kg_m3.map_or(0, |density| {
-                Mass::from_mg(milk.cold.scaled(density.mkg_m3(), 1_000_000).ul()).mg()
-            });
+            let density = milk.ingredient.density_kg_m3;
+            let cold = density.map_or(0, |density| mass_of(milk.cold, density).mg());
             let mass = milk.in_cup.scaled(cold, cold + milk.condensate.mg());
             all.push(of(milk.ingredient, mass, order.has_milk_aside()));
         }
@@ -129,6 +128,31 @@ fn giving_energy(
         return Some(of(Nutrient::Carbohydrate)? - of(Nutrient::Polyols)?);
     }
     of(nutrient)
+}
+
+/// What a label says: figures rounded by the rule; one that is not known is `None`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Label {
+    /// Energy, kJ.
+    pub kj: Option<Quotient>,
+    /// Energy, kcal.
+    pub kcal: Option<Quotient>,
+    /// Grams of each nutrient that a label needs, in the order of [`Nutrient::ALL`].
+    pub grams: [Option<Quotient>; Nutrient::NEEDED],
+}
+
+/// The label of so much of what is fed.
+///
+/// * `share`: 1 for all of it; 100 ÷ mL for 100 mL.
+pub fn label(rule: &NutritionRule, fed: &Fed<'_>, share: f64) -> Label {
+    let figure = |name: &str, value: Option<f64>| Some(rounded(rule, name, value? * share));
+    Label {
+        kj: figure("energy_kj", fed.kj),
+        kcal: figure("energy_kcal", fed.kcal),
+        grams: std::array::from_fn(|at| {
+            figure(&format!("{}_g", Nutrient::ALL[at].as_str()), fed.grams[at])
+        }),
+    }
 }
 
 /// Rounds a figure by the rule: the last step, and never one of a sum.

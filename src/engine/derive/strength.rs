@@ -96,7 +96,7 @@ pub fn liquid(solved: &Solved<'_>) -> Volume {
         solved.layers.iter().filter(|layer| wanted(&layer.of)).map(|layer| layer.volume).sum()
     };
     let gas = of(|layer| matches!(layer, LayerOf::FoamGas));
-    let ice = of(|layer| matches!(layer, LayerOf::Ice));
+    let ice = of(|layer| matches!(layer, LayerOf::Ice(_)));
     let ice_g: Mass = solved
         .portions
         .iter()

@@ -66,19 +66,23 @@ fn portion_of<'a, 'b>(
 ) -> Option<(usize, &'a Portion<'b>, Volume)> {
     let keeps: Volume = scene.build.solved.portions.iter().map(|one| one.keeps).sum();
     let fits = |one: &Portion<'_>| match (layer.of, one.of) {
-        (LayerOf::Ice, PortionOf::Ice(_))
-        | (LayerOf::Water, PortionOf::Water(_) | PortionOf::PasteWater(_)) => Some(Volume::ZERO),
-        (LayerOf::Water, PortionOf::LeafWater(_)) => Some(keeps.min(one.volume)),
-        (LayerOf::Ingredient(id), of) if of.id() == id => Some(Volume::ZERO),
+        (LayerOf::Ice(id), PortionOf::Ice(of))
+        | (LayerOf::Water(id), PortionOf::Water(of) | PortionOf::PasteWater(of))
+            if id == of =>
+        {
+            Some(Volume::ZERO)
+        }
+        (LayerOf::Water(id), PortionOf::LeafWater(of)) if id == of => Some(keeps.min(one.volume)),
+        (
+            LayerOf::Ingredient(id),
+            PortionOf::Part(of) | PortionOf::Added(of) | PortionOf::Paste(of) | PortionOf::Brew(of),
+        ) if id == of => Some(Volume::ZERO),
         _ => None,
     };
     let all = listed(scene.order(), &scene.build.solved).into_iter().enumerate();
     let mut found = all.filter_map(|(at, one)| match one {
-        Listed::Portion(one) => {
-            let less = fits(one)?;
-            (!one.is_beside() && one.volume - less == layer.volume).then_some((at, one, less))
-        }
-        Listed::Coffee | Listed::Milk => None,
+        Listed::Portion(one) if !one.is_beside() => fits(one).map(|less| (at, one, less)),
+        Listed::Coffee | Listed::Milk | Listed::Portion(_) => None,
     });
     found.next()
 }
@@ -112,7 +116,7 @@ fn layer(scene: Scene<'_, '_>, n: usize, layer: &Layer<'_>) -> Figure {
             let gas = solved.milk.as_ref().map_or(0.0, |milk| milk.gas().ml());
             sum.plus([figure("/milk/gas_ml", gas, "mL")])
         }
-        LayerOf::Water | LayerOf::Ice | LayerOf::Ingredient(_) => {
+        LayerOf::Water(_) | LayerOf::Ice(_) | LayerOf::Ingredient(_) => {
             let Some((at, one, less)) = portion_of(scene, layer) else { return sum };
             let sum = sum.plus([figure(&format!("/parts/{at}/ml"), one.volume.ml(), "mL")]);
             if less > Volume::ZERO {
@@ -133,23 +137,53 @@ pub(super) fn milk_kept(scene: Scene<'_, '_>) -> Volume {
     keeps - keeps.min(steeped)
 }
 
-/// Takes every layer away that is not of the kind that fills up what is left.
+/// Takes every layer away but those of what fills up what is left.
 pub(super) fn less_other_layers(
     scene: Scene<'_, '_>,
     mut sum: Figure,
-    own: fn(&LayerOf<'_>) -> bool,
-    volume: Volume,
+    own: impl Fn(&LayerOf<'_>) -> bool,
 ) -> Figure {
-    let mut left = true;
-    for (n, one) in scene.build.solved.layers.iter().enumerate() {
-        // The remainder's own layer is left out once: water of a paste is another.
-        if own(&one.of) && (left && (one.volume == volume || volume == Volume::ZERO)) {
-            left = volume == Volume::ZERO;
-            continue;
-        }
+    let layers = scene.build.solved.layers.iter().enumerate();
+    for (n, one) in layers.filter(|(_, one)| !own(&one.of)) {
         sum = sum.less([figure(&format!("/layers/{n}/ml"), one.volume.ml(), "mL")]);
     }
     sum
+}
+
+/// Liquid in the cup.
+fn liquid(scene: Scene<'_, '_>) -> Figure {
+    let solved = &scene.build.solved;
+    let mut sum = Figure::new("/serve/liquid_ml", "mL", 0.1).plus([figure(
+        "/vessel/fill_ml",
+        solved.fill.ml(),
+        "mL",
+    )]);
+    let ice_g: f64 = solved
+        .portions
+        .iter()
+        .filter(|one| matches!(one.of, PortionOf::Ice(_)))
+        .map(|one| one.mass.g())
+        .sum();
+    for (n, layer) in solved.layers.iter().enumerate() {
+        let at = format!("/layers/{n}/ml");
+        match layer.of {
+            LayerOf::FoamGas => sum = sum.less([figure(&at, layer.volume.ml(), "mL")]),
+            LayerOf::Ice(_) if ice_g > 0.0 => {
+                let whole = (ice_g - solved.melted.g()).max(0.0);
+                sum = sum.less([
+                    figure(&at, layer.volume.ml(), "mL"),
+                    amount("/ice/g less /ice/melted_g", whole, "g"),
+                    figure("/ice/g", ice_g, "g").under(),
+                ]);
+            }
+            LayerOf::Coffee
+            | LayerOf::Milk
+            | LayerOf::Water(_)
+            | LayerOf::Ice(_)
+            | LayerOf::Ingredient(_) => {}
+        }
+    }
+    sum.by("the fill without the gas of foam and without ice that is still whole")
 }
 
 pub(super) fn figures(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
@@ -159,7 +193,7 @@ pub(super) fn figures(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {
         fill = fill.plus([figure(&format!("/layers/{n}/ml"), one.volume.ml(), "mL")]);
     }
     all.push(fill);
-    all.push(super::feeds::liquid_figure(scene));
+    all.push(liquid(scene));
     let brim = Figure::new("/vessel/brim_ml", "mL", 0.0);
     all.push(if let Some(capacity) = order.capacity {
         brim.plus([asked("capacity", capacity.ml(), "mL")]).by("the customer's word")

@@ -10,7 +10,7 @@ use crate::{
     engine::{
         derive::{Labelled, bean_caffeine, eaten, extracted_share, fed, fills_up, liquid, rule},
         order::{CoffeeOrder, Draw},
-        solve::{Baskets, LayerOf, PortionOf},
+        solve::{Baskets, PortionOf},
     },
     units::Per100,
 };
@@ -123,41 +123,6 @@ fn yield_off(scene: Scene<'_, '_>) -> f64 {
     let rows = draws.iter().flat_map(shares);
     let grams: f64 = rows.map(|(one, share)| share * one.yield_tolerance_g.g()).sum();
     grams * how.share.share() / how.extraction.density_kg_m3.kg_m3() * 1_000.0
-}
-
-pub(super) fn liquid_figure(scene: Scene<'_, '_>) -> Figure {
-    let solved = &scene.build.solved;
-    let mut sum = Figure::new("/serve/liquid_ml", "mL", 0.1).plus([figure(
-        "/vessel/fill_ml",
-        solved.fill.ml(),
-        "mL",
-    )]);
-    let ice_g: f64 = solved
-        .portions
-        .iter()
-        .filter(|one| matches!(one.of, PortionOf::Ice(_)))
-        .map(|one| one.mass.g())
-        .sum();
-    for (n, layer) in solved.layers.iter().enumerate() {
-        let at = format!("/layers/{n}/ml");
-        match layer.of {
-            LayerOf::FoamGas => sum = sum.less([figure(&at, layer.volume.ml(), "mL")]),
-            LayerOf::Ice if ice_g > 0.0 => {
-                let whole = (ice_g - solved.melted.g()).max(0.0);
-                sum = sum.less([
-                    figure(&at, layer.volume.ml(), "mL"),
-                    amount("/ice/g less /ice/melted_g", whole, "g"),
-                    figure("/ice/g", ice_g, "g").under(),
-                ]);
-            }
-            LayerOf::Coffee
-            | LayerOf::Milk
-            | LayerOf::Water
-            | LayerOf::Ice
-            | LayerOf::Ingredient(_) => {}
-        }
-    }
-    sum.by("the fill without the gas of foam and without ice that is still whole")
 }
 
 fn caffeine(scene: Scene<'_, '_>, all: &mut Vec<Figure>) {

@@ -59,12 +59,12 @@ pub struct Factor {
     /// Whether the term is divided by it.
     pub divides: bool,
     /// Where it came from.
-    pub from: From,
+    pub from: Origin,
 }
 
 /// Where a value came from.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum From {
+pub enum Origin {
     /// A field of the book, by a path of ids; a region or a site may replace it.
     Book(String),
     /// A field of the site's sheet.
@@ -166,46 +166,46 @@ impl Factor {
     }
 }
 
-fn factor(what: &str, value: f64, unit: &'static str, from: From) -> Factor {
+fn factor(what: &str, value: f64, unit: &'static str, from: Origin) -> Factor {
     Factor { what: what.to_owned(), value, unit, divides: false, from }
 }
 
 /// A value of the book.
 pub(super) fn book(path: String, value: f64, unit: &'static str) -> Factor {
     let what = path.rsplit('/').next().unwrap_or_default().to_owned();
-    factor(&what, value, unit, From::Book(path))
+    factor(&what, value, unit, Origin::Book(path))
 }
 
 /// A value of the site's sheet.
 pub(super) fn site(path: &str, value: f64, unit: &'static str) -> Factor {
     let what = path.rsplit('/').next().unwrap_or_default();
-    factor(what, value, unit, From::Site(path.to_owned()))
+    factor(what, value, unit, Origin::Site(path.to_owned()))
 }
 
 /// Another figure of the build.
 pub(super) fn figure(at: &str, value: f64, unit: &'static str) -> Factor {
     let what = at.rsplit('/').next().unwrap_or_default();
-    factor(what, value, unit, From::Figure(at.to_owned()))
+    factor(what, value, unit, Origin::Figure(at.to_owned()))
 }
 
 /// An amount that the build does not show by itself.
 pub(super) fn amount(what: &str, value: f64, unit: &'static str) -> Factor {
-    factor(what, value, unit, From::Amount)
+    factor(what, value, unit, Origin::Amount)
 }
 
 /// A value by a law of physics.
 pub(super) fn law(what: &str, value: f64, unit: &'static str, source: &'static str) -> Factor {
-    factor(what, value, unit, From::Law(source))
+    factor(what, value, unit, Origin::Law(source))
 }
 
 /// A value that was asked for.
 pub(super) fn asked(modifier: &str, value: f64, unit: &'static str) -> Factor {
-    factor(modifier, value, unit, From::Line(modifier.to_owned()))
+    factor(modifier, value, unit, Origin::Line(modifier.to_owned()))
 }
 
 /// A plain number.
 pub(super) fn number(what: &str, value: f64) -> Factor {
-    factor(what, value, "", From::Number)
+    factor(what, value, "", Origin::Number)
 }
 
 /// Per cent of a whole, as a plain share.

@@ -250,7 +250,7 @@ impl Steamed<'_, '_> {
 /// What the line leaves for milk, with what a leaf will keep of it.
 fn of_remainder(scene: Scene<'_, '_>, sum: Figure) -> Figure {
     let own = |of: &LayerOf<'_>| matches!(of, LayerOf::Milk | LayerOf::FoamGas);
-    let mut sum = less_other_layers(scene, with_line(scene, sum), own, Volume::ZERO);
+    let mut sum = less_other_layers(scene, with_line(scene, sum), own);
     let kept = milk_kept(scene);
     if kept > Volume::ZERO {
         sum = sum.plus([amount("kept by the leaf", kept.ml(), "mL")]);

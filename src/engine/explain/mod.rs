@@ -9,7 +9,7 @@ mod heat;
 mod milk;
 mod portions;
 
-pub use figure::{Factor, Figure, From, Rounding, Term};
+pub use figure::{Factor, Figure, Origin, Rounding, Term};
 
 use super::{Build, order::Order};
 use crate::book::{Bar, Effect};

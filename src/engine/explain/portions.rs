@@ -86,8 +86,8 @@ fn portion(scene: Scene<'_, '_>, n: usize, one: &Portion<'_>, all: &mut Vec<Figu
             _ => grams,
         });
         all.push(if is_remainder(scene, one) {
-            let own = |of: &LayerOf<'_>| matches!(of, LayerOf::Water);
-            let sum = less_other_layers(scene, with_line(scene, room), own, one.volume);
+            let own = |of: &LayerOf<'_>| matches!(of, LayerOf::Water(id) if *id == one.of.id());
+            let sum = less_other_layers(scene, with_line(scene, room), own);
             sum.by("the line of the cup less everything else in it")
         } else {
             let measured = with_measured(scene, room, one, ("ml", ml), "mL");

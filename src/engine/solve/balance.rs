@@ -32,10 +32,10 @@ pub enum LayerOf<'b> {
     Milk,
     /// Gas in the milk.
     FoamGas,
-    /// Water.
-    Water,
-    /// Ice.
-    Ice,
+    /// Water, by the id of its part.
+    Water(&'b Id),
+    /// Ice, by the id of its part.
+    Ice(&'b Id),
     /// An ingredient, by the id of its part or of the modifier that adds it.
     Ingredient(&'b Id),
 }
@@ -209,9 +209,11 @@ fn layers<'b>(
                 }
                 PortionOf::Added(_) | PortionOf::Grounds(_) => {}
                 PortionOf::Brew(id) => push(LayerOf::Ingredient(id), one.volume),
-                PortionOf::PasteWater(_) | PortionOf::Water(_) => push(LayerOf::Water, one.volume),
-                PortionOf::LeafWater(_) => push(LayerOf::Water, one.volume - from_water),
-                PortionOf::Ice(_) => push(LayerOf::Ice, one.volume),
+                PortionOf::PasteWater(id) | PortionOf::Water(id) => {
+                    push(LayerOf::Water(id), one.volume);
+                }
+                PortionOf::LeafWater(id) => push(LayerOf::Water(id), one.volume - from_water),
+                PortionOf::Ice(id) => push(LayerOf::Ice(id), one.volume),
             }
         }
     };
