@@ -9,6 +9,7 @@ use super::{
 };
 use crate::{
     answering::strength_table,
+    book::Service,
     wire::{StrengthRow, StrengthTable},
 };
 
@@ -93,6 +94,9 @@ fn remedy(row: &StrengthRow) -> String {
         let halves = |n: i32| counted(usize::try_from(n).unwrap_or_default(), "half", "halves");
         format!("{} here, {} in the book; ", halves(row.halves), halves(row.standard_halves))
     };
+    if row.service == Service::Own {
+        return format!("{halves}as strong at {} mL in the customer's cup", fill.ml());
+    }
     match &row.cup_that_fits {
         Some(cup) => format!("{halves}as strong at {} mL: {cup}", fill.ml()),
         None => format!("{halves}as strong at {} mL: no cup of the book", fill.ml()),

@@ -56,5 +56,10 @@ pub(super) fn broken_off(fault: impl Display) -> Problem {
 
 /// The problem of a query string.
 pub(super) fn query_fault(fault: &QueryPayloadError) -> Problem {
-    Kind::InvalidQuery.with(format_args!("{fault}."))
+    let said = fault.to_string();
+    // Whose words they are helps nobody.
+    let said = said.strip_prefix("Query deserialize error: ").unwrap_or(&said);
+    Kind::InvalidQuery.with(format_args!(
+        "{said}. The names and values that this path takes stand in /openapi.json."
+    ))
 }
