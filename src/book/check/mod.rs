@@ -6,6 +6,7 @@ mod figures;
 mod identity;
 mod modifiers;
 mod paths;
+mod printers;
 mod records;
 mod references;
 mod regional;

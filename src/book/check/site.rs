@@ -1,6 +1,6 @@
 //! A site's sheet, read beside its book.
 
-use super::{Notes, identity, records, usage};
+use super::{Notes, identity, printers, records, usage};
 use crate::{
     book::types::{AllergyRoute, Book, Costs, Site, Words},
     json::child,
@@ -125,7 +125,7 @@ fn hours(notes: &mut Notes<'_>, site: &Site, root: &str) {
 fn equipment(notes: &mut Notes<'_>, site: &Site, root: &str) {
     notes.once(&child(root, "wands"), site.wands.iter().map(|wand| &wand.id));
     notes.once(&child(root, "grinders"), site.grinders.iter().map(|grinder| &grinder.id));
-    notes.once(&child(root, "printers"), site.printers.iter().map(|printer| &printer.id));
+    printers::check(notes, site, root);
     if site.pour_mark_ml > Volume::from_ul(50_000) {
         let here = child(root, "pour_mark_ml");
         notes.note(&here, site.pour_mark_ml, "at most 50 mL, so that no pour rounds to nothing");

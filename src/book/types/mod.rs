@@ -17,6 +17,7 @@ mod ingredient;
 mod modifier;
 mod nutrition;
 mod part;
+mod printer;
 mod season;
 mod shot_check;
 mod site;
@@ -47,10 +48,11 @@ pub use part::{
     Amount, BrewPart, CoffeePart, Foam, IcePart, IngredientPart, MilkPart, Part, PastePart,
     SetPoint, Stage, SteepPart, SteepStage, WaterPart,
 };
+pub use printer::{Media, Printer, StickerRules};
 pub use season::{MonthDay, Season};
 pub use shot_check::ShotCheck;
 pub use site::{
-    AllergyRoute, Basket, Day, Grinder, IcePolicy, Media, Opening, Printer, Service, Site, SiteJug,
-    SiteVessel, Steam, Wand,
+    AllergyRoute, Basket, Day, Grinder, IcePolicy, Opening, Service, Site, SiteJug, SiteVessel,
+    Steam, Wand,
 };
 pub use usage::Usage;

@@ -10,9 +10,10 @@ use super::{
     bench::{Jug, Vessel},
     cost::Costs,
     id::{Id, Lang, Words},
+    printer::{Printer, StickerRules},
     usage::Usage,
 };
-use crate::units::{Flow, Length, Mass, Pressure, Share, Volume};
+use crate::units::{Flow, Mass, Pressure, Share, Volume};
 
 /// One café.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
@@ -73,9 +74,12 @@ pub struct Site {
     /// What the site pays; without it, nothing is said of costs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub costs: Option<Costs>,
-    /// Label printers.
+    /// Label printers; the first is used when nobody names one.
     #[serde(default)]
     pub printers: Vec<Printer>,
+    /// How stickers are laid out here.
+    #[serde(default, skip_serializing_if = "StickerRules::is_usual")]
+    pub stickers: StickerRules,
     /// What this site does when an allergy is declared.
     pub allergy_route: AllergyRoute,
     /// Allergens, or groups of them, for which the equipment of the route `dedicated` is kept.
@@ -219,29 +223,6 @@ pub struct Steam {
     pub pressure_bar_abs: Pressure,
     /// Share of the steam that is vapour when it reaches the milk.
     pub dryness: Share,
-}
-
-/// A label printer.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Printer {
-    /// Id within the site.
-    pub id: Id,
-    /// Label size.
-    pub media: Media,
-    /// Dots per inch.
-    #[schema(minimum = 100, maximum = 1200)]
-    pub dpi: u16,
-}
-
-/// A label size.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Media {
-    /// Width across the print head.
-    pub width_mm: Length,
-    /// Height.
-    pub height_mm: Length,
 }
 
 /// What fills the room when a customer wants less ice.
