@@ -51,19 +51,21 @@ impl Loaded {
             bytes,
             shaping: ShaperData::new(&font),
             em: i64::from(metrics.units_per_em),
-            cap: whole(metrics.cap_height?),
-            x_height: whole(metrics.x_height?),
+            // Read off the letters themselves: the font's own tables do not say.
+            cap: reach(&font, 'H')?.0,
+            x_height: reach(&font, 'x')?.0,
             // Letters with tails, not the room that the font would like between lines.
-            descent: depth_of(&font, 'g')?,
+            descent: reach(&font, 'g')?.1,
             font,
         })
     }
 }
 
-fn depth_of(font: &FontRef<'_>, c: char) -> Option<i64> {
+/// How far a letter reaches above the baseline, and under it.
+fn reach(font: &FontRef<'_>, c: char) -> Option<(i64, i64)> {
     let glyph = font.charmap().map(c)?;
     let bounds = font.glyph_metrics(Size::unscaled(), LocationRef::default()).bounds(glyph)?;
-    Some(whole(-bounds.y_min))
+    Some((whole(bounds.y_max), whole(-bounds.y_min)))
 }
 
 impl Face {
