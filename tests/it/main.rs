@@ -66,6 +66,7 @@ mod site_sheets;
 mod standards;
 mod starter;
 mod steps;
+mod stickers;
 mod stock;
 mod stopping;
 mod storm;
