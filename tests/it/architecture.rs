@@ -96,12 +96,16 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("config", &["units", "json"]),
     ("words", &["units", "json", "book", "engine"]),
     ("wire", &["units", "json", "book", "engine", "till", "needs", "words"]),
+    ("token", &["units", "json", "book", "engine", "wire"]),
     ("contract", &["json", "book", "till", "keys", "wire"]),
     ("in_force", &["units", "json", "book", "engine", "till", "words", "wire"]),
     ("demo", &["in_force"]),
     (
         "answering",
-        &["units", "json", "book", "engine", "till", "fit", "needs", "words", "wire", "in_force"],
+        &[
+            "units", "json", "book", "engine", "till", "fit", "needs", "words", "wire", "token",
+            "in_force",
+        ],
     ),
     ("observe", &["config"]),
     (
