@@ -102,6 +102,8 @@ kinds! {
     NoTillMap, 404, "no-till-map", "The site has no sheet for its till";
     /// No costs in the site's sheet.
     NoCosts, 404, "no-costs", "The site's sheet says nothing of costs";
+    /// A token that is none, or that a slip has changed.
+    UnreadableToken, 404, "unreadable-token", "This is no token of a build";
     /// No figure at a pointer.
     NoFigure, 404, "no-figure", "The build has no such figure";
     /// The path has no such method.
@@ -112,6 +114,8 @@ kinds! {
     BodyTooSlow, 408, "body-too-slow", "The body did not come in time";
     /// A pinned book, overlay or site sheet is not held.
     NotHeld, 409, "not-held", "What the ticket is pinned to is not held";
+    /// What the build of a token was worked from is not held.
+    BuildNotHeld, 409, "build-not-held", "What the build was worked from is not held";
     /// This process keeps no state.
     NoStateHere, 409, "no-state-here", "This process keeps no state";
     /// A body is wanted, and the request does not say how long it is.
