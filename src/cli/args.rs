@@ -123,6 +123,16 @@ pub(super) enum Command {
     /// Answer a ticket with verdicts alone.
     #[command(after_help = "Example:\n  cupwright validate --json ticket.json")]
     Validate(TicketArgs),
+    /// Read the token of a cup back: the line in normal form, and its build.
+    #[command(after_help = "Example:\n  cupwright token HTTPS://CUPS.EXAMPLE/V1/B/CAIU…")]
+    Token {
+        /// The token, or the address that ends with it; letters of either case.
+        #[arg(value_name = "TOKEN")]
+        token: String,
+        /// Print the build as JSON, as the service gives it.
+        #[arg(long)]
+        json: bool,
+    },
     /// Explain the figures of a ticket's builds: the terms that come to each, and where they come from.
     #[command(after_help = "Examples:\n  cupwright explain ticket.json\n  \
         cupwright explain --figure /milk/cold_ml --figure /caffeine ticket.json")]

@@ -29,6 +29,7 @@ mod table;
 mod tables;
 mod ticket;
 mod till_map;
+mod token;
 mod watching;
 mod writing;
 
@@ -85,6 +86,7 @@ pub fn run(args: Args) -> Outcome {
             allergens::site_cautions(&files, &site, lang.as_deref(), json)
         }
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
+        Command::Token { token, json } => token::read(&files, &token, json),
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
         Command::Explain { ticket, figure, json } => {
             explain::explain(&files, ticket.as_deref(), &figure, json)

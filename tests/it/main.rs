@@ -73,6 +73,7 @@ mod support;
 mod tables;
 mod text;
 mod till;
+mod token;
 mod traces;
 mod trade;
 mod watch;

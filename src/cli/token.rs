@@ -1,0 +1,44 @@
+//! `token`: the line and the build behind a token.
+
+use std::sync::Arc;
+
+use anstream::println;
+use jiff::Timestamp;
+
+use super::{Outcome, load::Files, table, ticket::tell};
+use crate::{answering::coded, in_force::Editions, wire::Problem};
+
+/// Reads the token and prints what it stands for.
+///
+/// * `given`: the token, or the address that ends with it.
+pub(super) fn read(files: &Files, given: &str, json: bool) -> Outcome {
+    let held = match files.load() {
+        Ok(held) => held,
+        Err(outcome) => return outcome,
+    };
+    let editions = Editions::of(Arc::new(held), Timestamp::now());
+    match shown(&editions, given.rsplit('/').next().unwrap_or_default(), json) {
+        Ok(text) => {
+            println!("{text}");
+            Outcome::Done
+        }
+        Err(problem) => {
+            tell(&problem, "token");
+            for digest in &problem.held {
+                anstream::eprintln!("  held: {digest}");
+            }
+            Outcome::Complaints
+        }
+    }
+}
+
+fn shown(editions: &Editions, token: &str, json: bool) -> Result<String, Problem> {
+    let found = coded(editions, token)?;
+    let view = found.view()?;
+    if json {
+        return Ok(format!("{:#}", serde_json::to_value(&view).unwrap_or_default()));
+    }
+    let line = serde_json::to_value(&view.canonical).unwrap_or_default();
+    let answer = serde_json::to_value(found.answer()).unwrap_or_default();
+    Ok(format!("{line}\n\n{}", table::answer(&answer, Some(found.bar()))))
+}
