@@ -25,7 +25,7 @@ mod till;
 
 pub use builds::Builds;
 pub use cautions::cautions;
-pub use coded::{Coded, code_url, coded};
+pub use coded::{Coded, code_url, coded, tokens};
 pub use costs::costs;
 pub use explained::{explained, explained_json};
 pub use fit::fit;

@@ -86,7 +86,10 @@ pub fn run(args: Args) -> Outcome {
             allergens::site_cautions(&files, &site, lang.as_deref(), json)
         }
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
-        Command::Token { token, json } => token::read(&files, &token, json),
+        Command::Token { of: Some(ticket), .. } => token::write(&files, &ticket),
+        Command::Token { token, json, of: None } => {
+            token::read(&files, &token.unwrap_or_default(), json)
+        }
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
         Command::Explain { ticket, figure, json } => {
             explain::explain(&files, ticket.as_deref(), &figure, json)

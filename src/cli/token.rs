@@ -1,12 +1,46 @@
-//! `token`: the line and the build behind a token.
+//! `token`: the line and the build behind a token, and the tokens of a ticket.
 
-use std::sync::Arc;
+use std::{path::Path, sync::Arc};
 
-use anstream::println;
+use anstream::{eprintln, println};
 use jiff::Timestamp;
 
-use super::{Outcome, load::Files, table, ticket::tell};
-use crate::{answering::coded, in_force::Editions, wire::Problem};
+use super::{
+    Outcome,
+    load::Files,
+    table,
+    ticket::{Given, given, tell},
+};
+use crate::{
+    answering::{coded, tokens},
+    in_force::Editions,
+    wire::Problem,
+};
+
+/// Prints the token of each line of a ticket.
+pub(super) fn write(files: &Files, file: &Path) -> Outcome {
+    let Given { editions, sent, ticket } = match given(files, Some(file)) {
+        Ok(given) => given,
+        Err(outcome) => return outcome,
+    };
+    let all = match ticket.and_then(|ticket| tokens(&editions, ticket, &sent)) {
+        Ok(all) => all,
+        Err(problem) => {
+            tell(&problem, "ticket");
+            return Outcome::Complaints;
+        }
+    };
+    let mut outcome = Outcome::Done;
+    for (line, token) in all {
+        if let Some(token) = token {
+            println!("{token}");
+        } else {
+            eprintln!("Line {line} has no token: it is not accepted, or is for an allergy.");
+            outcome = Outcome::NotAllAccepted;
+        }
+    }
+    outcome
+}
 
 /// Reads the token and prints what it stands for.
 ///
@@ -25,7 +59,7 @@ pub(super) fn read(files: &Files, given: &str, json: bool) -> Outcome {
         Err(problem) => {
             tell(&problem, "token");
             for digest in &problem.held {
-                anstream::eprintln!("  held: {digest}");
+                eprintln!("  held: {digest}");
             }
             Outcome::Complaints
         }

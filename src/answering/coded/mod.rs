@@ -4,7 +4,10 @@ mod html;
 mod line;
 
 use self::line::cup_of;
-use super::text::paragraphs;
+use super::{
+    respond::{Placed, Sent},
+    text::paragraphs,
+};
 use crate::{
     book::Bar,
     engine::{Build, Line, Moment, Verdict, verdict},
@@ -13,7 +16,7 @@ use crate::{
     token::{CodedLine, Token, token},
     wire::{
         Answer, BookStamp, CONTRACT, CONTRACT_NAME, CodedBuild, Kind, OverlayStamp, Problem,
-        SiteStamp, build_view,
+        SiteStamp, Ticket, build_view,
     },
     words::Catalogue,
 };
@@ -27,12 +30,33 @@ const MOST_NAMED: usize = 100;
 /// * Result: `None` where an allergy was declared or something was overridden: such a cup is for one
 ///   guest, and is read off its sticker alone.
 pub fn code_url(public_base: &str, bar: &Bar, build: &Build<'_>, lang: &str) -> Option<String> {
+    let token = token_of(bar, build, lang)?;
+    let base = public_base.trim_end_matches('/').to_ascii_uppercase();
+    Some(format!("{base}/V1/B/{token}"))
+}
+
+fn token_of(bar: &Bar, build: &Build<'_>, lang: &str) -> Option<String> {
     if !build.declared.is_empty() || !build.order.waived.is_empty() {
         return None;
     }
-    let token = token(bar, &build.order.asked.id, &build.modifiers(), lang)?;
-    let base = public_base.trim_end_matches('/').to_ascii_uppercase();
-    Some(format!("{base}/V1/B/{token}"))
+    token(bar, &build.order.asked.id, &build.modifiers(), lang)
+}
+
+/// The token of each line of a ticket, by the line's id; none for a line that is not accepted, or
+/// whose cup has no code.
+///
+/// * Errors: as for an answer.
+pub fn tokens(
+    editions: &Editions,
+    ticket: Ticket,
+    sent: &Sent,
+) -> Result<Vec<(String, Option<String>)>, Problem> {
+    let placed = Placed::of(editions, ticket, sent)?;
+    let token = |line: &Line| match placed.verdict(line) {
+        Verdict::Accept { build, .. } => token_of(placed.bar, &build, &placed.catalogue.lang),
+        Verdict::Ask { .. } | Verdict::Refuse { .. } => None,
+    };
+    Ok(placed.lines.iter().map(|line| (line.id.clone(), token(line))).collect())
 }
 
 /// A build that was found by its token.
