@@ -15,6 +15,7 @@ mod book_rules;
 mod changed;
 mod claims;
 mod cli;
+mod coded;
 mod collector;
 mod config;
 mod config_check;
