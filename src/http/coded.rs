@@ -14,15 +14,16 @@ use crate::{
 };
 
 /// The path, as metrics and logs name it.
-pub(super) const BUILDS: &str = "/V1/B/{token}";
+pub(super) const BUILDS: &str = "/v1/b/{token}";
 
 /// Read a build by its token
 ///
 /// What the 2-D code on a cup leads to: the build of that cup again, with the same digest, while the
 /// book, the overlay and the site's sheet that it was worked from are held; else the problem says
-/// which of them it needs. The path and the token are taken in letters of either case. The token
-/// holds the drink, its modifiers and the language, and nothing of an order or a guest. As a page
-/// for guests with `Accept: text/html`, as text of at most 42 columns with `Accept: text/plain`.
+/// which of them it needs. Path and token are taken in letters of either case; codes have them in
+/// capitals. The token holds the drink, its modifiers and the language, and nothing of an order or a
+/// guest. As a page for guests with `Accept: text/html`, as text of at most 42 columns with
+/// `Accept: text/plain`.
 #[utoipa::path(
     tag = "tickets",
     params(("token" = String, Path, description = "The token", max_length = 512,
@@ -36,7 +37,7 @@ pub(super) const BUILDS: &str = "/V1/B/{token}";
          content_type = "application/problem+json"),
     ),
 )]
-#[get("/V1/B/{token}")]
+#[get("/v1/b/{token}")]
 pub(crate) async fn read_build(
     state: web::Data<State>,
     request: HttpRequest,

@@ -20,7 +20,7 @@ use super::{
     headers::{guard, name_request},
     key::{key, missing},
     origin::Page,
-    paths::{in_capitals, route_of, takes_body},
+    paths::{in_small_letters, route_of, takes_body},
     rate::Sender,
     record::Record,
     reply::Failure,
@@ -85,9 +85,9 @@ pub(super) async fn gate<B: MessageBody + 'static>(
     Ok(response)
 }
 
-/// Leads the path of a token in small letters to where the contract has it.
+/// Leads the path of a token in capitals to where the contract has it.
 fn lead_to_build(request: &mut ServiceRequest) {
-    let Some(path) = in_capitals(request.path()) else { return };
+    let Some(path) = in_small_letters(request.path()) else { return };
     let mut parts = request.uri().clone().into_parts();
     let query = request.uri().query().map(|query| format!("?{query}")).unwrap_or_default();
     parts.path_and_query = format!("{path}{query}").parse().ok();

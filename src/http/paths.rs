@@ -57,8 +57,8 @@ pub(super) fn route_of(path: &str) -> &'static str {
 }
 
 /// The path of a build's token as the contract has it, where `path` is that in other letters: the
-/// codes on cups are in capitals, and people type as they like.
-pub(super) fn in_capitals(path: &str) -> Option<String> {
+/// codes on cups are in capitals, which take less room.
+pub(super) fn in_small_letters(path: &str) -> Option<String> {
     let prefix = BUILDS.split('{').next()?;
     let given = path.get(..prefix.len()).filter(|given| *given != prefix)?;
     given.eq_ignore_ascii_case(prefix).then(|| format!("{prefix}{}", &path[prefix.len()..]))

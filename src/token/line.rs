@@ -98,29 +98,25 @@ fn read_what(bits: &mut Reader, bar: &Bar, modifier: &Modifier) -> Option<What> 
                 Some(_) => bits.take(1)? == 1,
                 None => false,
             };
-            match numbers.filter(|_| is_number) {
-                Some(bounds) => {
-                    let number = read_number(bits, bounds)?;
-                    Some(What::Number(Figure::from_thousandths(number)))
-                }
-                None => {
-                    let value = values.get(bits.take_place(values.len())?)?;
-                    Some(What::Value((*value).to_owned()))
-                }
+            if let Some(bounds) = numbers.filter(|_| is_number) {
+                let number = read_number(bits, bounds)?;
+                return Some(What::Number(Figure::from_thousandths(number)));
             }
+            let value = values.get(bits.take_place(values.len())?)?;
+            Some(What::Value((*value).to_owned()))
         }
     }
 }
 
 /// The values that a slot takes by id: its own, or the rows and columns of the cup tables.
 fn values<'b>(bar: &'b Bar, slot: &'b SlotModifier) -> Vec<&'b str> {
-    match slot.phase {
-        Phase::Cup if slot.millilitres.is_some() => Vec::new(),
-        Phase::Cup if slot.id == "service" => {
-            bar.book.services.iter().map(|row| row.id.as_str()).collect()
-        }
-        Phase::Cup => bar.book.sizes.iter().map(|row| &*row.id).collect(),
-        _ => slot.values.iter().map(|one| &*one.id).collect(),
+    if slot.phase != Phase::Cup {
+        return slot.values.iter().map(|one| &*one.id).collect();
+    }
+    match &*slot.id {
+        _ if slot.millilitres.is_some() => Vec::new(),
+        "service" => bar.book.services.iter().map(|row| row.id.as_str()).collect(),
+        _ => bar.book.sizes.iter().map(|row| &*row.id).collect(),
     }
 }
 

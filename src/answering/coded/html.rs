@@ -80,10 +80,15 @@ fn cup(bar: &Bar, catalogue: &Catalogue, build: &BuildView<'_>) -> String {
 
 /// A list; nothing where there is nothing in it.
 fn list<'a>(out: &mut String, class: &str, all: impl Iterator<Item = &'a str>) {
-    let items: String = all.map(|one| format!("<li>{}</li>\n", escaped(one))).collect();
-    if !items.is_empty() {
-        let _ = writeln!(out, "<ul class=\"{class}\">\n{items}</ul>");
+    let mut all = all.peekable();
+    if all.peek().is_none() {
+        return;
     }
+    let _ = writeln!(out, "<ul class=\"{class}\">");
+    for one in all {
+        let _ = writeln!(out, "<li>{}</li>", escaped(one));
+    }
+    out.push_str("</ul>\n");
 }
 
 /// What the page speaks with.

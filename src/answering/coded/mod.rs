@@ -113,9 +113,9 @@ fn found<'e>(
     let all: Vec<(&Edition, &Bar)> =
         editions.all().flat_map(|edition| of_edition(edition)).collect();
     let book = |bar: &Bar| bar.book_digest.to_string();
-    let all = narrowed(all, "book", &token.book, |bar| token.is_of_book(bar), book)?;
+    let all = narrowed(all, "book", token.book, |bar| token.is_of_book(bar), book)?;
     let sheet = |bar: &Bar| bar.site_digest.to_string();
-    let all = narrowed(all, "site sheet", &token.site, |bar| token.is_of_site(bar), sheet)?;
+    let all = narrowed(all, "site sheet", token.site, |bar| token.is_of_site(bar), sheet)?;
     let overlay = |bar: &Bar| named(bar.overlay_digest.as_ref());
     let wanted = token.overlay.map_or_else(|| named(None), |prefix| prefix.to_string());
     let all = narrowed(all, "overlay", wanted, |bar| token.is_of_overlay(bar), overlay)?;
