@@ -18,6 +18,7 @@ pub mod observe;
 pub mod state;
 pub mod tables;
 pub mod till;
+pub mod token;
 pub mod units;
 pub mod wire;
 pub mod words;

@@ -97,6 +97,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("config", &["units", "json"]),
     ("words", &["units", "json", "book", "engine"]),
     ("wire", &["units", "json", "label", "book", "engine", "till", "needs", "words"]),
+    ("token", &["units", "json", "book", "engine", "wire"]),
     ("contract", &["json", "book", "till", "keys", "wire"]),
     ("in_force", &["units", "json", "book", "engine", "till", "words", "wire"]),
     ("demo", &["in_force"]),
@@ -104,7 +105,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
         "answering",
         &[
             "units", "json", "label", "book", "engine", "till", "fit", "needs", "words", "wire",
-            "in_force",
+            "token", "in_force",
         ],
     ),
     ("observe", &["config"]),

@@ -32,8 +32,8 @@ fn element(zone: Zone, run: &Rc<Run>, em: i64) -> Element {
 impl Page<'_> {
     fn room(&self, with_code: bool) -> Room {
         let Label { width, height, dpi, .. } = self.label;
-        let code = self.content.code.as_ref().filter(|_| with_code).map(|square| {
-            let (left, top) = corner_of(self.label, square);
+        let code = self.content.code.as_ref().filter(|_| with_code).map(|code| {
+            let (left, top) = corner_of(self.label, code);
             (dots_to_um(left, dpi), dots_to_um(top, dpi))
         });
         Room { width, height, margin: MARGIN, code }
