@@ -17,21 +17,27 @@ const DOT: char = '·';
 /// have room; nothing is ever left out.
 ///
 /// * `em_um`: size of an em, in micrometres.
+/// * Result: the lines, and whether a word had to be broken.
 /// * `width`: room in micrometres for each line, by its number from 0.
 /// * Errors: a line with no room for a single letter.
-pub fn wrapped(whole: &Run, em_um: i64, width: impl Fn(usize) -> i64) -> Result<Vec<Run>, Fault> {
+pub fn wrapped(
+    whole: &Run,
+    em_um: i64,
+    width: impl Fn(usize) -> i64,
+) -> Result<(Vec<Run>, bool), Fault> {
     let mut lines: Vec<Run> = Vec::new();
     let text = whole.text.as_str();
-    let mut from = 0;
+    let (mut from, mut broken) = (0, false);
     loop {
         let begins = |c: char| c == ' ' || c == DOT;
         from +=
             text.get(from..).map_or(0, |rest| rest.len() - rest.trim_start_matches(begins).len());
         let Some(rest) = text.get(from..).map(str::trim_end).filter(|rest| !rest.is_empty()) else {
-            return Ok(lines);
+            return Ok((lines, broken));
         };
         let line = line(whole, from..from + rest.len(), em_um, width(lines.len()))?;
         from += line.text.len();
+        broken |= text.get(from..).is_some_and(|rest| rest.starts_with(|c| c != ' '));
         lines.push(line);
     }
 }

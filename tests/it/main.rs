@@ -67,6 +67,7 @@ mod site_sheets;
 mod standards;
 mod starter;
 mod steps;
+mod sticker_forms;
 mod stickers;
 mod stock;
 mod stopping;

@@ -54,6 +54,8 @@ pub(super) fn said(cup: Cup<'_>, build: &Build<'_>) -> Said {
     let sentences = [allergens.contains, allergens.may_contain, allergens.shared_equipment];
     let content = Content {
         allergy: allergy(bar, catalogue, line),
+        see_allergy: (!line.allergies.is_empty())
+            .then(|| format!("{}: {} 1", say(Phrase::LabelAllergy), say(Phrase::StickerPart))),
         stamps: stamps.map(|(_, phrase)| say(phrase)).collect(),
         drink,
         cup: order.vessel.vessel.names.in_lang(lang).to_owned(),

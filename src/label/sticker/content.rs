@@ -7,6 +7,8 @@ use super::code::Code;
 pub struct Content {
     /// The declared allergies, in words; stands first, in a frame.
     pub allergy: Option<String>,
+    /// Where the declared allergies are read, for stickers of the cup on which they have no room.
+    pub see_allergy: Option<String>,
     /// Words that say what kind of sticker it is, such as that it was printed before.
     pub stamps: Vec<String>,
     /// The drink by its name, and then by shorter ones.

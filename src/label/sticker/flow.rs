@@ -33,6 +33,8 @@ pub(super) struct Room {
     pub(super) margin: i64,
     /// Left and upper edge of the code's place, which reaches to the corner.
     pub(super) code: Option<(i64, i64)>,
+    /// Whether a word that is wider than the room may go on in the next line.
+    pub(super) may_break: bool,
 }
 
 /// Lines, and how far down they reach.
@@ -93,8 +95,8 @@ impl Flow {
             let top = from + step * i64::try_from(line).unwrap_or_default();
             self.right(top + step) - margin - 2 * framed
         };
-        let runs = wrapped(run, *em, width)?;
-        if runs.len() > most {
+        let (runs, broken) = wrapped(run, *em, width)?;
+        if runs.len() > most || (broken && !self.room.may_break) {
             return Ok(Placed::Not);
         }
         let limit = self.room.height - margin - framed;

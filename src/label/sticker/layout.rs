@@ -78,30 +78,47 @@ const MOST_PARTS: usize = 20;
 /// * Errors: a character that the font lacks; a label on which a single line has no room.
 pub fn stickers(content: &Content, label: Label) -> Result<Vec<Sticker>, Fault> {
     let shaped = Shaped::of(content)?;
-    let codes = content.code.is_some().then_some(true).into_iter().chain([false]);
-    for with_code in codes {
+    let whole =
+        |sizes, name| Page { content, shaped: &shaped, label, sizes, name, may_break: false };
+    let with_codes = content.code.is_some().then_some(true).into_iter().chain([false]);
+    for with_code in with_codes {
         for sizes in Sizes::steps(label.read_at, label.dpi) {
             for name in 0..content.drink.len().max(1) {
-                let page = Page { content, shaped: &shaped, label, sizes, name };
-                if let Some(flow) = page.single(with_code)? {
-                    let code = match (&content.code, with_code) {
-                        (Some(_), true) => CodePlace::Here,
-                        (Some(_), false) => CodePlace::NoRoom,
-                        (None, _) => CodePlace::None,
-                    };
-                    return Ok(vec![finished(content, label, flow, (1, 1), code)?]);
+                if let Some(flow) = whole(sizes, name).single(with_code)? {
+                    return one(content, label, flow, with_code);
                 }
             }
         }
     }
+    // Smaller letters go before broken words, and broken words before a second sticker.
+    if let Some(page) = least(content, &shaped, label)
+        && let Some(flow) = page.single(false)?
+    {
+        return one(content, label, flow, false);
+    }
     several(content, &shaped, label)
+}
+
+/// The only sticker of a cup.
+fn one(
+    content: &Content,
+    label: Label,
+    flow: Flow,
+    with_code: bool,
+) -> Result<Vec<Sticker>, Fault> {
+    let code = match (&content.code, with_code) {
+        (Some(_), true) => CodePlace::Here,
+        (Some(_), false) => CodePlace::NoRoom,
+        (None, _) => CodePlace::None,
+    };
+    Ok(vec![finished(content, label, flow, (1, 1), code)?])
 }
 
 /// The least letters and the shortest name.
 fn least<'a>(content: &'a Content, shaped: &'a Shaped, label: Label) -> Option<Page<'a>> {
     let sizes = Sizes::steps(label.read_at, label.dpi).next_back()?;
     let name = content.drink.len().saturating_sub(1);
-    Some(Page { content, shaped, label, sizes, name })
+    Some(Page { content, shaped, label, sizes, name, may_break: true })
 }
 
 /// What is missing of the label's height for everything on one sticker in the least letters, in

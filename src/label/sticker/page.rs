@@ -20,6 +20,19 @@ pub(super) struct Page<'a> {
     pub(super) sizes: Sizes,
     /// Which of the drink's names.
     pub(super) name: usize,
+    /// Whether a word that is wider than a line may be broken.
+    pub(super) may_break: bool,
+}
+
+/// How the stickers of one cup begin, where it takes several.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Head {
+    /// Allergies and drink in their sizes.
+    Usual,
+    /// Both in the least letters, where they leave no room for anything else.
+    Least,
+    /// Allergies on the first alone, where they fill it; the others say so.
+    Once,
 }
 
 /// Most lines of a drink's name, where it has a shorter one.
@@ -36,7 +49,7 @@ impl Page<'_> {
             let (left, top) = corner_of(self.label, code);
             (dots_to_um(left, dpi), dots_to_um(top, dpi))
         });
-        Room { width, height, margin: MARGIN, code }
+        Room { width, height, margin: MARGIN, code, may_break: self.may_break }
     }
 
     /// What every sticker of a cup begins with.
@@ -120,19 +133,27 @@ impl Page<'_> {
     /// * Errors: a label on which a single line has no room beside these.
     pub(super) fn parts(&self, parts: usize) -> Result<Vec<Flow>, Fault> {
         let separate = Self { sizes: Sizes { joined: false, ..self.sizes }, ..*self };
-        match separate.parts_with(parts, false) {
-            // Where a long name or allergy fills the label, both go down to the least letters.
-            Err(Fault::NoRoom { .. }) => separate.parts_with(parts, true),
-            other => other,
+        let modes = [Head::Usual, Head::Least, Head::Once].into_iter();
+        let mut told = None;
+        for head in modes {
+            match separate.parts_under(parts, head) {
+                Err(Fault::NoRoom { text, width_mm, height_mm }) => {
+                    told = Some(Fault::NoRoom { text, width_mm, height_mm });
+                }
+                other => return other,
+            }
         }
+        Err(told.unwrap_or_else(|| self.no_room(&self.content.part)))
     }
 
-    fn parts_with(&self, parts: usize, tight: bool) -> Result<Vec<Flow>, Fault> {
+    fn parts_under(&self, parts: usize, of: Head) -> Result<Vec<Flow>, Fault> {
         let mut left: Vec<Element> = self.middle().into_iter().chain(self.lower()).collect();
         left.reverse();
         let mut flows = Vec::new();
         while flows.is_empty() || !left.is_empty() {
-            let mut flow = self.begun((flows.len() + 1, parts), tight)?;
+            let part = flows.len() + 1;
+            let mut flow = self.begun((part, parts), of)?;
+            let may_be_bare = part == 1 && of == Head::Once;
             let head = flow.rows.len();
             while let Some(element) = left.pop() {
                 if flow.whole(&element, usize::MAX)? {
@@ -142,7 +163,9 @@ impl Page<'_> {
                 match if is_alone { flow.set(&element, usize::MAX)? } else { Placed::Not } {
                     Placed::Whole => {}
                     Placed::Rest(rest) => left.push(rest),
-                    Placed::Not if is_alone => return Err(self.no_room(&element.run.text)),
+                    Placed::Not if is_alone && !may_be_bare => {
+                        return Err(self.no_room(&element.run.text));
+                    }
                     Placed::Not => left.push(element),
                 }
                 break;
@@ -153,19 +176,24 @@ impl Page<'_> {
     }
 
     /// One of several stickers with what stands on each of them.
-    fn begun(&self, (part, parts): (usize, usize), tight: bool) -> Result<Flow, Fault> {
+    fn begun(&self, (part, parts): (usize, usize), of: Head) -> Result<Flow, Fault> {
         let mut flow = Flow::new(self.room(false));
         // Whoever reads the second knows the drink from the first.
-        let is_first = part == 1 && !tight;
-        let drink = if is_first { self.sizes.drink } else { self.sizes.change };
+        let is_large = part == 1 && of == Head::Usual;
+        let drink = if is_large { self.sizes.drink } else { self.sizes.change };
         let which = format!("{} {part}/{parts}", self.content.part);
         let cup = self.content.which.iter();
         let which: Vec<&str> = std::iter::once(&which).chain(cup).map(String::as_str).collect();
         let which = Rc::new(shape(Face::Bold, &which.join(BETWEEN))?);
         let which = element(Zone::Who, &which, self.sizes.who);
         let mut head = self.head(drink);
-        for band in head.iter_mut().filter(|one| tight && one.zone == Zone::Allergy) {
+        if let Some(band) = head.iter_mut().find(|one| one.zone == Zone::Allergy)
+            && of != Head::Usual
+        {
             band.em = self.sizes.change;
+            if let (Head::Once, 2.., Some(see)) = (of, part, &self.shaped.see_allergy) {
+                band.run = Rc::clone(see);
+            }
         }
         for element in head.iter().chain([&which]) {
             if !flow.whole(element, usize::MAX)? {

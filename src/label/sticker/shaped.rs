@@ -8,6 +8,7 @@ use crate::label::{Face, Fault, Run, shape};
 /// The texts of a sticker, shaped.
 pub(super) struct Shaped {
     pub(super) allergy: Option<Rc<Run>>,
+    pub(super) see_allergy: Option<Rc<Run>>,
     pub(super) stamps: Vec<Rc<Run>>,
     pub(super) drink: Vec<Rc<Run>>,
     pub(super) cup: Option<Rc<Run>>,
@@ -30,6 +31,7 @@ impl Shaped {
         let who_hot: Vec<&str> = who.iter().chain(hot).map(String::as_str).collect();
         Ok(Self {
             allergy: one(bold, allergy.as_deref())?,
+            see_allergy: one(bold, content.see_allergy.as_deref())?,
             stamps: all(bold, stamps)?,
             drink: all(bold, drink)?,
             cup: one(plain, Some(cup))?,
