@@ -14,6 +14,7 @@ pub mod json;
 pub mod keys;
 pub mod needs;
 pub mod observe;
+pub mod print;
 pub mod state;
 pub mod tables;
 pub mod till;

@@ -53,6 +53,7 @@ mod physics_milk;
 mod posted;
 mod posting;
 mod practice;
+mod prints;
 mod privacy;
 mod raw;
 mod reach;

@@ -1,6 +1,7 @@
 //! What several tests need: paths, the demo, and files that are held to what the code makes.
 
 pub(crate) mod chance;
+pub(crate) mod printer;
 pub(crate) mod tools;
 
 use std::{fs, path::PathBuf, sync::Arc};
