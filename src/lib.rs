@@ -12,6 +12,7 @@ pub mod http;
 pub mod in_force;
 pub mod json;
 pub mod keys;
+pub mod label;
 pub mod needs;
 pub mod observe;
 pub mod print;

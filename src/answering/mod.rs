@@ -16,6 +16,7 @@ mod reached;
 mod render;
 mod respond;
 mod shot;
+mod stickers;
 mod strength;
 mod text;
 mod ticket;
@@ -36,6 +37,9 @@ pub use render::{Answered, Tally};
 pub use respond::{Asked, Paragraphs, Sent, answer, answer_text, drink_builds};
 pub(crate) use respond::{drink_row, unknown_lang, unknown_site};
 pub use shot::{read_shot, shot_answer};
+pub use stickers::{
+    CupSticker, LabelAsked, StickerForm, StickersAsked, TicketStickers, ticket_stickers,
+};
 pub use strength::strength_table;
 pub use ticket::{read_closely, read_ticket, ticket_schema};
 pub use till::checked_till;

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand};
 
-use super::{flags::Flags, needs::NeedsArgs, posted::PostedArgs};
+use super::{flags::Flags, needs::NeedsArgs, posted::PostedArgs, stickers::StickerArgs};
 use crate::book::Id;
 
 const AFTER: &str = "\
@@ -137,6 +137,9 @@ pub(super) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Lay out and draw the stickers of a ticket's cups.
+    #[command(after_help = STICKER_EXAMPLES)]
+    Stickers(StickerArgs),
     /// Compare how strong each drink is at each site, those that differ most from the book first.
     #[command(after_help = "Example:\n  cupwright strength --site bookshop")]
     Strength {
@@ -227,6 +230,12 @@ Examples:
   cupwright needs mix.json
   cupwright needs --site bookshop --days 6 mix.csv
   cupwright needs --site bookshop --lead-time-days 3 --service-factor 1.64 mix.csv";
+
+const STICKER_EXAMPLES: &str = "\
+Examples:
+  cupwright stickers ticket.json
+  cupwright stickers --format pdf --out stickers.pdf ticket.json
+  cupwright stickers --format png --label 58x40 --n 1 --out sticker.png ticket.json";
 
 const SERVE_EXAMPLES: &str = "\
 A flag goes before an environment variable, that before the file, and the file before the default.

@@ -23,6 +23,7 @@ mod serve;
 mod set_points;
 mod shot;
 mod starter;
+mod stickers;
 mod stopping;
 mod strength;
 mod table;
@@ -89,6 +90,7 @@ pub fn run(args: Args) -> Outcome {
         Command::Explain { ticket, figure, json } => {
             explain::explain(&files, ticket.as_deref(), &figure, json)
         }
+        Command::Stickers(args) => stickers::stickers(&files, args),
         Command::Strength { site, all, json } => {
             strength::strength(&files, site.as_deref(), all, json)
         }

@@ -12,25 +12,25 @@ use anstream::eprintln;
 
 use super::Outcome;
 
-/// Writes `text` to `path` in place of what is there: into a file beside it, which then takes its
+/// Writes `bytes` to `path` in place of what is there: into a file beside it, which then takes its
 /// name, so that nobody ever sees half of it.
-pub(super) fn replace(path: &Path, text: &str) -> io::Result<()> {
+pub(super) fn replace(path: &Path, bytes: impl AsRef<[u8]>) -> io::Result<()> {
     // A link stays a link, and what it leads to is replaced.
     let path = &fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let beside = beside(path)?;
-    let written = fill(&beside, path, text).and_then(|()| fs::rename(&beside, path));
+    let written = fill(&beside, path, bytes.as_ref()).and_then(|()| fs::rename(&beside, path));
     if written.is_err() {
         let _ = fs::remove_file(&beside);
     }
     written
 }
 
-fn fill(beside: &Path, path: &Path, text: &str) -> io::Result<()> {
+fn fill(beside: &Path, path: &Path, bytes: &[u8]) -> io::Result<()> {
     let mut file = new(beside)?;
     if let Ok(there) = fs::metadata(path) {
         file.set_permissions(there.permissions())?;
     }
-    file.write_all(text.as_bytes())?;
+    file.write_all(bytes)?;
     file.sync_all()
 }
 

@@ -99,6 +99,11 @@ impl<'b> Build<'b> {
         derive::caffeine(bar, &self.order, &self.solved)
     }
 
+    /// Whether it, or what stands beside it, is handed over hotter than what is called hot.
+    pub fn is_hot(&self, bar: &Bar) -> bool {
+        derive::hottest(&self.order, &self.solved) > bar.book.caution_hot_above_c
+    }
+
     /// What it costs, where the site's sheet says what is paid.
     pub fn cost(&self, bar: &'b Bar) -> Option<Cost<'b>> {
         derive::cost(bar, &self.order, &self.solved)

@@ -33,6 +33,7 @@ mod shots;
 mod sites;
 mod slots;
 mod state;
+mod stickers;
 mod stock;
 mod stream;
 mod strength;
@@ -51,6 +52,7 @@ fn routes(config: &mut ServiceConfig<'_>) {
     config
         .service(tickets::expand_ticket)
         .service(tickets::validate_ticket)
+        .service(stickers::draw_stickers)
         .service(costs::cost_ticket)
         .service(explain::explain_ticket)
         .service(reach::find_set_points)

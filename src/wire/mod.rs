@@ -18,6 +18,7 @@ mod needs;
 mod problem;
 mod reach;
 mod shot;
+mod stickers;
 mod strength;
 mod ticket;
 mod till;
@@ -57,6 +58,7 @@ pub use shot::{
     AdviceView, ExtractionView, JudgedView, RecentShot, RemarkView, ShotAnswer, ShotTicket,
     StepSize, TasteWord,
 };
+pub use stickers::{LabelView, StickerView, StickersAnswer, TextView, ZoneView};
 pub use strength::{StrengthRow, StrengthTable};
 pub use ticket::{
     LineView, ModifierView, OrderInfo, Pin, Ticket, TicketLine, TicketModifier, TicketValue,

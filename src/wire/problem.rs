@@ -102,6 +102,10 @@ kinds! {
     NoTillMap, 404, "no-till-map", "The site has no sheet for its till";
     /// No costs in the site's sheet.
     NoCosts, 404, "no-costs", "The site's sheet says nothing of costs";
+    /// No printer, so no size of label.
+    NoPrinter, 404, "no-printer", "The site has no such printer";
+    /// No such sticker of the ticket.
+    NoSticker, 404, "no-sticker", "The ticket has no such sticker";
     /// No figure at a pointer.
     NoFigure, 404, "no-figure", "The build has no such figure";
     /// The path has no such method.
@@ -122,6 +126,10 @@ kinds! {
     UnsupportedMediaType, 415, "unsupported-media-type", "The body is not declared as JSON";
     /// The body is JSON, but not what the contract describes.
     InvalidBody, 422, "invalid-body", "The body does not follow the contract";
+    /// A line that is asked about or refused has no sticker.
+    NotAllAccepted, 422, "not-all-accepted", "Not every line of the ticket is accepted";
+    /// A text that cannot be set on a label without loss.
+    NotDrawn, 422, "not-drawn", "It cannot be drawn without loss";
     /// More requests than the key, or the address, may send.
     TooManyRequests, 429, "too-many-requests", "More requests came than may come from one sender";
     /// Something failed inside the service.

@@ -27,6 +27,7 @@ pub use caffeine::{bean_caffeine, caffeine, extracted_share};
 pub use cautions::cautions;
 pub use changes::changes;
 pub use cost::{cost, cost_of};
+pub(in crate::engine) use notices::hottest;
 pub use notices::notices;
 pub use nutrition::{eaten, fed, label, rounded, rule};
 pub use steps::steps;

@@ -38,7 +38,7 @@ pub(super) fn is_open(bar: &Bar, order: &Order<'_>) -> bool {
 }
 
 /// The hottest that is handed over: the cup, or what stands beside it.
-pub(super) fn hottest(order: &Order<'_>, solved: &Solved<'_>) -> Temperature {
+pub(in crate::engine) fn hottest(order: &Order<'_>, solved: &Solved<'_>) -> Temperature {
     let beside = order.parts().filter(|part| order.is_aside(part.id(), part.kind()));
     let of_part = |part: &Part| match (part, &solved.milk) {
         (Part::Coffee(_), _) => order.coffee.map(|coffee| coffee.extraction.poured_c),

@@ -1,0 +1,102 @@
+//! What is said on the stickers of one cup.
+
+use super::super::respond::Placed;
+use crate::{
+    book::Bar,
+    engine::{
+        Build, Line,
+        phrase::{Gap, Phrase},
+    },
+    label::{cleaned, sticker::Content},
+    wire::{OrderInfo, allergens_view},
+    words::{self, Catalogue},
+};
+
+/// What is said, and the characters of it that the font lacks.
+pub(super) struct Said {
+    pub(super) content: Content,
+    pub(super) boxed: Vec<char>,
+}
+
+/// What the stickers of a cup say; the code is still to come.
+///
+/// * `n`, `of`: which of the ticket's cups, from 1, and how many there are.
+pub(super) fn said(
+    placed: &Placed<'_>,
+    line: &Line,
+    build: &Build<'_>,
+    (n, of): (usize, usize),
+    reprint: bool,
+) -> Said {
+    let Placed { bar, catalogue, order: info, .. } = placed;
+    let lang = &catalogue.lang;
+    let say = |phrase| words::gaps(catalogue, phrase, &[]);
+    let mut boxed = Vec::new();
+    let mut clean = |text: &str| {
+        let clean = cleaned(text);
+        boxed.extend(clean.boxed);
+        clean.text
+    };
+    let order = &build.order;
+    let short = order.asked.short_names.as_ref().map(|names| names.in_lang(lang));
+    let mut drink = vec![order.asked.names.in_lang(lang).to_owned()];
+    drink.extend(short.map(str::to_owned).filter(|short| !drink.contains(short)));
+    let stamps =
+        [(reprint, Phrase::StickerReprint), (!order.waived.is_empty(), Phrase::StickerOverride)];
+    let stamps = stamps.into_iter().filter(|(is_so, _)| *is_so);
+    let note =
+        line.note.as_deref().map(|note| format!("{}: {}", say(Phrase::StickerNote), clean(note)));
+    let allergens = allergens_view(bar, &build.allergens, catalogue).wording;
+    let sentences = [allergens.contains, allergens.may_contain, allergens.shared_equipment];
+    let content = Content {
+        allergy: allergy(bar, catalogue, line),
+        stamps: stamps.map(|(_, phrase)| say(phrase)).collect(),
+        drink,
+        cup: order.vessel.vessel.names.in_lang(lang).to_owned(),
+        changes: build
+            .changes
+            .iter()
+            .map(|change| words::sticker(catalogue, &change.sticker))
+            .collect(),
+        note,
+        who: who(info.as_ref(), catalogue, (n, of), &mut clean),
+        hot: build.is_hot(bar).then(|| say(Phrase::StickerHot)),
+        allergens: sentences.into_iter().flatten().collect(),
+        part: say(Phrase::StickerPart),
+        code: None,
+        lang: lang.to_string(),
+    };
+    Said { content, boxed }
+}
+
+/// The declared allergies, in capitals.
+fn allergy(bar: &Bar, catalogue: &Catalogue, line: &Line) -> Option<String> {
+    let name = |id: &String| {
+        let allergen = bar.allergen(id).map(|one| &one.names);
+        let names = allergen.or_else(|| bar.ingredient(id).map(|one| &one.names));
+        names.map_or(id.as_str(), |names| names.in_lang(&catalogue.lang)).to_uppercase()
+    };
+    let names: Vec<String> = line.allergies.iter().map(name).collect();
+    let label = words::gaps(catalogue, Phrase::LabelAllergy, &[]);
+    (!names.is_empty()).then(|| format!("{label}: {}", names.join(", ")))
+}
+
+/// Name, reference, which of how many cups, and the time as the caller gives it.
+fn who(
+    info: Option<&OrderInfo>,
+    catalogue: &Catalogue,
+    (n, of): (usize, usize),
+    clean: &mut impl FnMut(&str) -> String,
+) -> Vec<String> {
+    let number = |n: usize| Gap::Number(i64::try_from(n).unwrap_or_default() * 1_000, 0);
+    let cup = words::gaps(catalogue, Phrase::StickerCup, &[("n", number(n)), ("m", number(of))]);
+    let text = |text: Option<&String>, clean: &mut dyn FnMut(&str) -> String| {
+        text.map(|text| clean(text)).filter(|text| !text.is_empty())
+    };
+    let name = text(info.and_then(|info| info.name.as_ref()), clean);
+    let reference = text(info.and_then(|info| info.r#ref.as_ref()), clean);
+    // The time of day stands at one place of every time that RFC 3339 knows.
+    let time = info.and_then(|info| info.at.as_deref()).and_then(|at| at.get(11..16));
+    let parts = name.into_iter().chain(reference).chain([cup]);
+    parts.chain(time.map(str::to_owned)).collect()
+}

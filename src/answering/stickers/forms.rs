@@ -1,0 +1,119 @@
+//! Stickers in the forms in which they are sent.
+
+use super::{CupSticker, TicketStickers};
+use crate::{
+    label::{
+        Fault, Mark, Sheet,
+        draw::{Pixels, PwgType, pdf, pixels, png_bits, pwg, svg},
+    },
+    wire::{Kind, Problem},
+};
+
+/// A form of stickers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StickerForm {
+    /// The layout.
+    Json,
+    /// One sticker as SVG.
+    Svg,
+    /// One sticker as PNG, one bit a dot.
+    Png,
+    /// All as PDF, a page each.
+    Pdf,
+    /// All as PWG raster, a page each.
+    Pwg(PwgType),
+    /// All as text.
+    Text,
+}
+
+impl StickerForm {
+    /// Its content type.
+    pub const fn content_type(self) -> &'static str {
+        match self {
+            Self::Json => "application/json",
+            Self::Svg => "image/svg+xml",
+            Self::Png => "image/png",
+            Self::Pdf => "application/pdf",
+            Self::Pwg(_) => "image/pwg-raster",
+            Self::Text => "text/plain; charset=utf-8",
+        }
+    }
+}
+
+impl TicketStickers {
+    /// The stickers in a form.
+    ///
+    /// * Errors: a picture of more than one sticker; anything but the layout where a line has none,
+    ///   for nothing else can say so.
+    pub fn as_bytes(&self, form: StickerForm) -> Result<Vec<u8>, Problem> {
+        if form != StickerForm::Json && !self.without.is_empty() {
+            let ids = self.without.iter().filter_map(|line| line["line"].as_str());
+            let ids: Vec<&str> = ids.take(20).collect();
+            let detail = format!(
+                "No sticker for line {}: it is asked about or refused. `/v1/validate` and the layout \
+                 as JSON say why; a `line` in the query takes another alone.",
+                ids.join(", ")
+            );
+            return Err(Kind::NotAllAccepted.with(detail));
+        }
+        match form {
+            StickerForm::Json => {
+                serde_json::to_vec(&self.view()).map_err(|fault| Kind::Internal.with(fault))
+            }
+            StickerForm::Svg => Ok(svg(&self.only()?.sticker.sheet).into_bytes()),
+            StickerForm::Png => drawn(self.only()?.png(self.label.dpi)),
+            StickerForm::Pdf => drawn(pdf(&self.sheets())),
+            StickerForm::Pwg(of) => drawn(self.raster(of)),
+            StickerForm::Text => Ok(self.text().into_bytes()),
+        }
+    }
+
+    fn sheets(&self) -> Vec<Sheet> {
+        self.stickers.iter().map(|one| one.sticker.sheet.clone()).collect()
+    }
+
+    /// The one sticker that was asked for.
+    fn only(&self) -> Result<&CupSticker, Problem> {
+        match self.stickers.as_slice() {
+            [one] => Ok(one),
+            all => {
+                let detail = format!(
+                    "A picture is of one sticker, and these are {}: say which by `n` and `part`, or \
+                     take them as application/pdf or image/pwg-raster.",
+                    all.len()
+                );
+                Err(Kind::NotAcceptable.with(detail))
+            }
+        }
+    }
+
+    fn raster(&self, of: PwgType) -> Result<Vec<u8>, Fault> {
+        let dots = |one: &CupSticker| pixels(&one.sticker.sheet, self.label.dpi);
+        let pages: Vec<Pixels> = self.stickers.iter().map(dots).collect::<Result<_, _>>()?;
+        Ok(pwg(&pages, of, (self.label.width, self.label.height)))
+    }
+
+    /// Every sticker as the lines that stand on it, with an empty line between two.
+    fn text(&self) -> String {
+        let lines = |one: &CupSticker| {
+            let texts = one.sticker.sheet.marks.iter().filter_map(|mark| match mark {
+                Mark::Text(text) => Some(text.run.text.as_str()),
+                Mark::Shape(..) => None,
+            });
+            texts.flat_map(|text| [text, "\n"]).collect::<String>()
+        };
+        let all: Vec<String> = self.stickers.iter().map(lines).collect();
+        all.join("\n")
+    }
+}
+
+impl CupSticker {
+    /// The sticker as PNG, one bit a dot.
+    pub fn png(&self, dpi: u16) -> Result<Vec<u8>, Fault> {
+        png_bits(&pixels(&self.sticker.sheet, dpi)?)
+    }
+}
+
+fn drawn(bytes: Result<Vec<u8>, Fault>) -> Result<Vec<u8>, Problem> {
+    bytes.map_err(|fault| Kind::NotDrawn.with(format_args!("The stickers: {fault}.")))
+}

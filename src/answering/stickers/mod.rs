@@ -1,0 +1,262 @@
+//! The stickers of a ticket: what is said of each cup, laid out for the site's label printer.
+
+mod content;
+mod forms;
+
+use serde_json::Value;
+
+use super::respond::{Placed, Sent};
+use crate::{
+    book::{Bar, Printer},
+    engine::{Build, Line, Verdict},
+    in_force::Editions,
+    label::{
+        Fault,
+        sticker::{Label, Sticker, stickers},
+    },
+    wire::{
+        BookStamp, Fault as BodyFault, Kind, LabelView, Problem, SiteStamp, StickerView,
+        StickersAnswer, Ticket,
+    },
+};
+
+pub use forms::StickerForm;
+
+/// Which stickers of a ticket are wanted, and for which label.
+#[derive(Clone, Debug, Default)]
+pub struct StickersAsked {
+    /// The site's printer, by id; its first if none is named.
+    pub printer: Option<String>,
+    /// A label of another size.
+    pub label: Option<LabelAsked>,
+    /// Only those of this line.
+    pub line: Option<String>,
+    /// Only those of this cup of the ticket, from 1.
+    pub n: Option<usize>,
+    /// Only this one of a cup's stickers, from 1.
+    pub part: Option<usize>,
+    /// Whether they were printed before, which they then say.
+    pub reprint: bool,
+}
+
+/// A label that is no printer's of the site.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LabelAsked {
+    /// Width, in whole millimetres.
+    pub width_mm: u16,
+    /// Height, in whole millimetres.
+    pub height_mm: u16,
+    /// Dots per inch.
+    pub dpi: u16,
+}
+
+impl LabelAsked {
+    /// Reads a size such as `58x40`: width and height in whole millimetres.
+    ///
+    /// * Errors: another form, or a size that no sticker has.
+    pub fn read(size: &str, dpi: u16) -> Result<Self, Problem> {
+        let side = |text: &str| text.parse().ok().filter(|_| text.len() <= 3);
+        let sides = size.split_once('x').and_then(|(w, h)| side(w).zip(side(h)));
+        let fits = |(w, h): &(u16, u16)| (30..=210).contains(w) && (20..=300).contains(h);
+        let dpi = Some(dpi).filter(|dpi| (100..=1_200).contains(dpi));
+        sides.filter(fits).zip(dpi).map_or_else(
+            || {
+                let detail = "A label is given as width and height in millimetres, 30x20 to 210x300, \
+                              and 100 to 1200 dots per inch, such as `58x40` and 203.";
+                Err(Kind::InvalidQuery.with(detail))
+            },
+            |((width_mm, height_mm), dpi)| Ok(Self { width_mm, height_mm, dpi }),
+        )
+    }
+}
+
+/// The stickers of a ticket.
+#[derive(Clone, Debug)]
+pub struct TicketStickers {
+    label: Label,
+    printer: Option<String>,
+    lang: String,
+    book: BookStamp,
+    site: SiteStamp,
+    stickers: Vec<CupSticker>,
+    without: Vec<Value>,
+}
+
+/// A sticker of one cup.
+#[derive(Clone, Debug)]
+pub struct CupSticker {
+    /// Line of the ticket.
+    pub line: String,
+    /// Which of the ticket's cups, from 1.
+    pub n: usize,
+    /// How many cups the ticket has.
+    pub of: usize,
+    /// What is drawn.
+    pub sticker: Sticker,
+    boxed: Vec<char>,
+    code_text: Option<String>,
+}
+
+/// Most stickers that are made at once.
+const MOST: usize = 500;
+
+/// The stickers of a ticket's cups.
+///
+/// * Errors: as for an answer; no such printer, line, cup or part; more cups than are drawn at once;
+///   a text that cannot be drawn without loss.
+pub fn ticket_stickers(
+    editions: &Editions,
+    ticket: Ticket,
+    sent: &Sent,
+    asked: &StickersAsked,
+) -> Result<TicketStickers, Problem> {
+    let placed = Placed::of(editions, ticket, sent)?;
+    let (printer, label) = label_of(placed.bar, asked)?;
+    let cups: usize = placed.lines.iter().map(|line| cups_of(line.quantity)).sum();
+    if cups > MOST {
+        let fault = BodyFault::at("/lines", format!("found {cups} cups; expected at most {MOST}"));
+        return Err(Kind::InvalidBody
+            .with("So many stickers are not made at once.")
+            .about([fault]));
+    }
+    let mut made = TicketStickers {
+        label,
+        printer,
+        lang: placed.catalogue.lang.to_string(),
+        book: BookStamp::of(placed.bar),
+        site: SiteStamp {
+            id: placed.bar.site.id.to_string(),
+            digest: placed.bar.site_digest.to_string(),
+        },
+        stickers: Vec::new(),
+        without: Vec::new(),
+    };
+    let verdicts: Vec<Verdict<'_>> = placed.lines.iter().map(|line| placed.verdict(line)).collect();
+    let mut n = 0;
+    for (at, (line, verdict)) in placed.lines.iter().zip(&verdicts).enumerate() {
+        let is_wanted = asked.line.as_ref().is_none_or(|wanted| *wanted == line.id);
+        let first = n;
+        n += cups_of(line.quantity);
+        match verdict {
+            Verdict::Accept { build, .. } if is_wanted => {
+                let wanted = (first..n).filter(|cup| asked.n.is_none_or(|n| n == cup + 1));
+                for cup in wanted {
+                    made.add(&placed, line, build, (cup + 1, cups), asked)?;
+                }
+            }
+            Verdict::Accept { .. } => {}
+            Verdict::Ask { .. } | Verdict::Refuse { .. } => {
+                made.without.extend(placed.instead(at, line, verdict).filter(|_| is_wanted));
+            }
+        }
+    }
+    if made.stickers.is_empty() && made.without.is_empty() {
+        let detail = format!("The ticket has {cups} cups on lines {}.", ids(&placed.lines));
+        return Err(Kind::NoSticker.with(detail));
+    }
+    Ok(made)
+}
+
+fn ids(lines: &[Line]) -> String {
+    let ids: Vec<&str> = lines.iter().take(20).map(|line| line.id.as_str()).collect();
+    ids.join(", ")
+}
+
+fn cups_of(quantity: u32) -> usize {
+    usize::try_from(quantity).unwrap_or_default()
+}
+
+/// The label that stickers are laid out for, and the printer that has it.
+fn label_of(bar: &Bar, asked: &StickersAsked) -> Result<(Option<String>, Label), Problem> {
+    let read_at = bar.site.stickers.read_at_mm.um();
+    if let Some(LabelAsked { width_mm, height_mm, dpi }) = asked.label {
+        let um = |mm: u16| i64::from(mm) * 1_000;
+        return Ok((None, Label { width: um(width_mm), height: um(height_mm), dpi, read_at }));
+    }
+    let printer = printer_of(bar, asked.printer.as_deref())?;
+    let Printer { media, dpi, .. } = printer;
+    let (width, height) = (media.width_mm.um(), media.height_mm.um());
+    Ok((Some(printer.id.to_string()), Label { width, height, dpi: *dpi, read_at }))
+}
+
+/// The site's printer of this id, or its first.
+pub(super) fn printer_of<'b>(bar: &'b Bar, id: Option<&str>) -> Result<&'b Printer, Problem> {
+    let printers = &bar.site.printers;
+    let found = match id {
+        Some(id) => printers.iter().find(|one| *one.id == *id),
+        None => printers.first(),
+    };
+    found.ok_or_else(|| {
+        let known: Vec<&str> = printers.iter().map(|one| &*one.id).collect();
+        let detail = match (id, known.is_empty()) {
+            (_, true) => "The site's sheet has no `printers`; name a `label`.".to_owned(),
+            (id, false) => {
+                format!("`{}` is none of {}.", id.unwrap_or_default(), known.join(", "))
+            }
+        };
+        Kind::NoPrinter.with(detail)
+    })
+}
+
+impl TicketStickers {
+    fn add(
+        &mut self,
+        placed: &Placed<'_>,
+        line: &Line,
+        build: &Build<'_>,
+        (n, of): (usize, usize),
+        asked: &StickersAsked,
+    ) -> Result<(), Problem> {
+        let said = content::said(placed, line, build, (n, of), asked.reprint);
+        let content = said.content;
+        let set = stickers(&content, self.label).map_err(|fault| not_drawn(&line.id, &fault))?;
+        let wanted = set.into_iter().filter(|one| asked.part.is_none_or(|part| part == one.part));
+        self.stickers.extend(wanted.map(|sticker| CupSticker {
+            line: line.id.clone(),
+            n,
+            of,
+            sticker,
+            boxed: said.boxed.clone(),
+            code_text: content.code.as_ref().map(|code| code.text.clone()),
+        }));
+        Ok(())
+    }
+
+    /// The layout.
+    pub fn view(&self) -> StickersAnswer {
+        let Self { label, printer, lang, book, site, stickers, without, .. } = self;
+        let view = |one: &CupSticker| {
+            let CupSticker { line, n, of, sticker, boxed, code_text } = one;
+            StickerView::of(line, (*n, *of), boxed, code_text.as_deref(), sticker)
+        };
+        StickersAnswer {
+            book: book.clone(),
+            site: site.clone(),
+            lang: lang.clone(),
+            printer: printer.clone(),
+            label: LabelView::from(*label),
+            stickers: stickers.iter().map(view).collect(),
+            without: without.clone(),
+        }
+    }
+
+    /// The stickers, those of one cup after each other.
+    pub fn stickers(&self) -> &[CupSticker] {
+        &self.stickers
+    }
+
+    /// Whether every line that was asked for has its stickers.
+    pub fn is_whole(&self) -> bool {
+        self.without.is_empty()
+    }
+
+    /// The label that they are laid out for.
+    pub const fn label(&self) -> Label {
+        self.label
+    }
+}
+
+/// The problem of a sticker that cannot be drawn without loss.
+fn not_drawn(line: &str, fault: &Fault) -> Problem {
+    Kind::NotDrawn.with(format_args!("The sticker of line `{line}`: {fault}."))
+}

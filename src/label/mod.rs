@@ -1,0 +1,18 @@
+//! Stickers and build cards: text measured with its font, laid out, and drawn. Knows nothing of
+//! printers, HTTP, books or recipes; what is to be said comes as finished sentences.
+
+mod clean;
+pub mod draw;
+mod face;
+mod fault;
+mod run;
+mod sheet;
+pub mod sticker;
+mod wrap;
+
+pub use clean::{Cleaned, cleaned};
+pub use face::Face;
+pub use fault::Fault;
+pub use run::{Glyph, Run, shape};
+pub use sheet::{Ink, Mark, Paint, Path, Seg, Sheet, Text};
+pub use wrap::wrapped;

@@ -1,0 +1,109 @@
+//! What a sticker says, as finished sentences.
+
+use super::square::Square;
+
+/// What the stickers of one cup say.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Content {
+    /// The declared allergies, in words; stands first, in a frame.
+    pub allergy: Option<String>,
+    /// Words that say what kind of sticker it is, such as that it was printed before.
+    pub stamps: Vec<String>,
+    /// The drink by its name, and then by shorter ones.
+    pub drink: Vec<String>,
+    /// The cup.
+    pub cup: String,
+    /// What is different from the book, each by itself.
+    pub changes: Vec<String>,
+    /// What was noted.
+    pub note: Option<String>,
+    /// Whose it is: name, reference, which of how many, time.
+    pub who: Vec<String>,
+    /// That it is hot.
+    pub hot: Option<String>,
+    /// Sentences about allergens.
+    pub allergens: Vec<String>,
+    /// The word before which of several stickers for one cup it is.
+    pub part: String,
+    /// The code, where there is one.
+    pub code: Option<Square>,
+    /// Language of all that.
+    pub lang: String,
+}
+
+/// A place on a sticker, by what stands there, from top to bottom.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Zone {
+    /// Declared allergies.
+    Allergy,
+    /// What kind of sticker it is.
+    Stamp,
+    /// The drink.
+    Drink,
+    /// The cup.
+    Cup,
+    /// What is different.
+    Change,
+    /// What was noted.
+    Note,
+    /// Whose it is.
+    Who,
+    /// That it is hot.
+    Hot,
+    /// Allergens in words.
+    Allergens,
+    /// The code.
+    Code,
+}
+
+impl Zone {
+    /// All of them, from top to bottom.
+    pub const ALL: &[Self] = &[
+        Self::Allergy,
+        Self::Stamp,
+        Self::Drink,
+        Self::Cup,
+        Self::Change,
+        Self::Note,
+        Self::Who,
+        Self::Hot,
+        Self::Allergens,
+        Self::Code,
+    ];
+
+    /// As the contract writes it.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Allergy => "allergy",
+            Self::Stamp => "stamp",
+            Self::Drink => "drink",
+            Self::Cup => "cup",
+            Self::Change => "change",
+            Self::Note => "note",
+            Self::Who => "who",
+            Self::Hot => "hot",
+            Self::Allergens => "allergens",
+            Self::Code => "code",
+        }
+    }
+}
+
+impl Content {
+    /// Everything in one text, for whoever cannot see it.
+    pub(super) fn spoken(&self) -> String {
+        let Self { allergy, stamps, drink, cup, changes, note, who, hot, allergens, .. } = self;
+        let who = (!who.is_empty()).then(|| who.join(" · "));
+        let parts = allergy
+            .iter()
+            .chain(stamps)
+            .chain(drink.first())
+            .chain(std::iter::once(cup))
+            .chain(changes)
+            .chain(note)
+            .chain(&who)
+            .chain(hot)
+            .chain(allergens);
+        let parts: Vec<&str> = parts.map(String::as_str).collect();
+        parts.join(". ")
+    }
+}
