@@ -21,7 +21,7 @@ pub use address::Address;
 pub use deliver::Target;
 pub use form::{Document, Dots, Form};
 pub use pace::Pace;
-pub use queue::{Digested, Order, Prints, Refused, Sheet, Taken, View};
+pub use queue::{Digested, Order, Prints, Refused, Sheet, Taken, View, Which};
 pub use reasons::Reason;
 pub use standing::{Stage, Standing};
 pub use trouble::Trouble;

@@ -48,14 +48,21 @@ pub struct Order {
 
 /// One sticker.
 pub struct Sheet {
-    /// Id of its line, as its outcome names it.
-    pub line: String,
-    /// Which of the line's stickers it is, from 1.
-    pub n: u32,
-    /// How many stickers the line has.
-    pub of: u32,
+    /// Which one it is.
+    pub which: Which,
     /// What is printed.
     pub document: Box<dyn Document>,
+}
+
+/// Which sticker of an order one is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Which {
+    /// Id of its line, as its outcome names it.
+    pub line: String,
+    /// Which of the order's cups, from 1, and how many there are.
+    pub cup: [usize; 2],
+    /// Which of the cup's stickers, from 1, and how many there are.
+    pub part: [usize; 2],
 }
 
 /// Why stickers were not taken.
@@ -70,10 +77,10 @@ pub enum Refused {
 }
 
 /// Stickers that were taken.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Taken {
-    /// By which their outcome is asked for.
-    pub id: Uuid,
+    /// How they stand, with the id by which that is asked for again.
+    pub view: View,
     /// Whether they had been taken before, by the same key.
     pub again: bool,
 }
@@ -87,14 +94,14 @@ pub struct View {
     pub site: String,
     /// Language in which it is told.
     pub lang: String,
-    /// Each sticker: id of its line, which of how many, and where it stands.
-    pub sheets: Vec<(String, [u32; 2], Standing)>,
+    /// Each sticker, and where it stands.
+    pub sheets: Vec<(Which, Standing)>,
 }
 
 impl View {
     /// Whether nothing more will happen.
     pub fn is_over(&self) -> bool {
-        self.sheets.iter().all(|(_, _, standing)| standing.stage.is_over())
+        self.sheets.iter().all(|(_, standing)| standing.stage.is_over())
     }
 }
 
@@ -191,23 +198,13 @@ impl Prints {
         let id = Uuid::new_v4();
         // Without a key of the sender's, the name is this print's alone.
         let digest = key.as_ref().map_or_else(|| id.as_bytes().as_slice(), |key| key);
-        let mut lines: Vec<&str> = Vec::new();
+        let names = job_names(digest, &sheets);
         let mut tasks = VecDeque::with_capacity(sheets.len());
         let mut rows = Vec::with_capacity(sheets.len());
-        let names: Vec<String> = sheets
-            .iter()
-            .map(|sheet| {
-                if !lines.contains(&&*sheet.line) {
-                    lines.push(&sheet.line);
-                }
-                job_name(digest, lines.len(), [sheet.n, sheet.of])
-            })
-            .collect();
         for (at, (sheet, name)) in sheets.into_iter().zip(names).enumerate() {
-            let Sheet { line, n, of, document } = sheet;
-            rows.push((line, [n, of], Standing::default()));
-            let targets = Arc::clone(&targets);
-            let may_be_there = key.is_some();
+            let Sheet { which, document } = sheet;
+            rows.push((which, Standing::default()));
+            let (targets, may_be_there) = (Arc::clone(&targets), key.is_some());
             tasks.push_back(Task { print: id, at, name, may_be_there, targets, document });
         }
         if is_new {
@@ -217,8 +214,9 @@ impl Prints {
         }
         kept.open += tasks.len();
         kept.lanes.entry(lane).or_default().append(&mut tasks);
-        kept.keep(Print { key, asked, view: View { id, site, lang, sheets: rows } });
-        Ok(Taken { id, again: false })
+        let view = View { id, site, lang, sheets: rows };
+        kept.keep(Print { key, asked, view: view.clone() });
+        Ok(Taken { view, again: false })
     }
 
     /// How a print stands; none if it is not known, or no longer.
@@ -227,18 +225,33 @@ impl Prints {
     }
 }
 
-/// The name of a job: part of a digest, which of the ticket's lines, which of the line's stickers.
-/// Nothing of it is a sender's word.
-fn job_name(digest: &[u8], line: usize, [n, of]: [u32; 2]) -> String {
+/// The names of jobs: part of a digest, which of the order's lines, which of its cups, and of a cup
+/// with several stickers which of these. Nothing of it is a sender's word.
+fn job_names(digest: &[u8], sheets: &[Sheet]) -> Vec<String> {
     let hash: String = digest.iter().take(NAMED_BY).map(|byte| format!("{byte:02x}")).collect();
-    format!("{hash}/{line}/{n} of {of}")
+    let mut lines: Vec<&str> = Vec::new();
+    let mut names = Vec::with_capacity(sheets.len());
+    for Sheet { which, .. } in sheets {
+        let Which { line, cup: [n, of], part: [part, parts] } = which;
+        if !lines.contains(&line.as_str()) {
+            lines.push(line);
+        }
+        let at = lines.iter().position(|one| one == line).unwrap_or_default();
+        let name = format!("{hash}/{}/{n} of {of}", at + 1);
+        names.push(if *parts > 1 { format!("{name}/{part} of {parts}") } else { name });
+    }
+    names
 }
 
 impl Kept {
     fn known(&self, key: &Digested, asked: &Digested) -> Result<Option<Taken>, Refused> {
-        let Some(id) = self.keys.get(key) else { return Ok(None) };
-        let is_same = self.prints.get(id).is_some_and(|print| print.asked == *asked);
-        if is_same { Ok(Some(Taken { id: *id, again: true })) } else { Err(Refused::OtherBody) }
+        let Some(print) = self.keys.get(key).and_then(|id| self.prints.get(id)) else {
+            return Ok(None);
+        };
+        if print.asked != *asked {
+            return Err(Refused::OtherBody);
+        }
+        Ok(Some(Taken { view: print.view.clone(), again: true }))
     }
 
     /// Keeps a print, and lets go of the oldest that is over where there are too many.
@@ -265,7 +278,7 @@ impl Kept {
     fn note(&mut self, task: &Task, standing: Standing) {
         let print = self.prints.get_mut(&task.print);
         let row = print.and_then(|print| print.view.sheets.get_mut(task.at));
-        let Some((_, _, stands)) = row else { return };
+        let Some((_, stands)) = row else { return };
         if standing.stage.is_over() && !stands.stage.is_over() {
             self.open = self.open.saturating_sub(1);
         }
@@ -328,10 +341,31 @@ impl Shared {
 
 #[cfg(test)]
 mod tests {
-    use super::job_name;
+    use super::{Sheet, Which, job_names};
+    use crate::print::{Document, Form};
+
+    struct Nothing;
+
+    impl Document for Nothing {
+        fn in_form(&self, _: Form) -> Option<Vec<u8>> {
+            None
+        }
+    }
 
     #[test]
     fn a_job_is_named_by_a_digest_and_by_numbers() {
-        assert_eq!(job_name(&[0xab; 32], 2, [1, 3]), "abababababababab/2/1 of 3");
+        let sheet = |line: &str, cup, part| Sheet {
+            which: Which { line: line.to_owned(), cup, part },
+            document: Box::new(Nothing),
+        };
+        let sheets = [
+            sheet("Maria", [1, 3], [1, 1]),
+            sheet("Maria", [2, 3], [1, 1]),
+            sheet("x", [3, 3], [1, 2]),
+            sheet("x", [3, 3], [2, 2]),
+        ];
+        let hash = "abababababababab";
+        let names = ["1/1 of 3", "1/2 of 3", "2/3 of 3/1 of 2", "2/3 of 3/2 of 2"];
+        assert_eq!(job_names(&[0xab; 32], &sheets), names.map(|name| format!("{hash}/{name}")));
     }
 }

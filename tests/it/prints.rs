@@ -10,7 +10,7 @@ use cupwright::{
     book::Media,
     print::{
         Address, Document, Dots, Form, Order, Pace, Prints, Reason, Refused, Sheet, Stage,
-        Standing, Target, Trouble, View,
+        Standing, Target, Trouble, View, Which,
     },
     units::Length,
 };
@@ -64,11 +64,8 @@ pub(crate) fn queue() -> Prints {
 }
 
 pub(crate) fn order(targets: &[Target], documents: &[&'static str]) -> Order {
-    let of = u32::try_from(documents.len()).unwrap();
-    let sheet = |(n, text): (u32, &&'static str)| Sheet {
-        line: "1".to_owned(),
-        n,
-        of,
+    let sheet = |(n, text): (usize, &&'static str)| Sheet {
+        which: Which { line: "1".to_owned(), cup: [n, documents.len()], part: [1, 1] },
         document: Box::new(Saying(text)),
     };
     Order {
@@ -90,7 +87,7 @@ pub(crate) fn keyed(key: u8, order: Order) -> Order {
 #[track_caller]
 pub(crate) fn outcome(prints: &Prints, order: Order) -> View {
     let taken = prints.take(order).expect("there is room");
-    over(prints, &taken.id)
+    over(prints, &taken.view.id)
 }
 
 #[track_caller]
@@ -108,7 +105,7 @@ pub(crate) fn over(prints: &Prints, id: &uuid::Uuid) -> View {
 
 /// Where its only sticker stands.
 pub(crate) fn only(view: View) -> Standing {
-    let [(_, _, standing)]: [_; 1] = view.sheets.try_into().expect("one sticker");
+    let [(_, standing)]: [_; 1] = view.sheets.try_into().expect("one sticker");
     standing
 }
 
@@ -116,8 +113,8 @@ pub(crate) fn only(view: View) -> Standing {
 fn stickers_arrive_byte_for_byte_in_the_form_that_the_printer_takes_and_in_their_order() {
     let printer = Printer::start();
     let view = outcome(&queue(), order(&[target("till", &printer.uri())], &["one", "two", "two"]));
-    for (at, (line, [n, of], standing)) in view.sheets.iter().enumerate() {
-        assert_eq!((&**line, *n as usize, *of), ("1", at + 1, 3));
+    for (at, (which, standing)) in view.sheets.iter().enumerate() {
+        assert_eq!((&*which.line, which.cup), ("1", [at + 1, 3]));
         assert_eq!((standing.stage, &standing.trouble), (Stage::Printed, &None), "{standing:?}");
     }
     assert_eq!(came(&printer), ["one", "two", "two"], "two alike are two");
@@ -196,7 +193,7 @@ fn a_printer_that_is_busy_is_waited_for_and_then_another_prints() {
     until("it prints", || came(&printer) == ["one"]);
     let waiting = second.take(order(&targets[..1], &["two"])).expect("room");
     until("it waits", || {
-        let standing = only(second.view(&waiting.id).expect("kept"));
+        let standing = only(second.view(&waiting.view.id).expect("kept"));
         standing.stage == Stage::Waiting && standing.trouble == Some(Trouble::Busy)
     });
     let moved = only(outcome(&queue(), order(&targets, &["three"])));
@@ -204,8 +201,8 @@ fn a_printer_that_is_busy_is_waited_for_and_then_another_prints() {
     assert_eq!(moved.passed, [("till".into(), Trouble::Busy)]);
     assert_eq!(came(&other), ["three"]);
     printer.let_go();
-    assert_eq!(only(over(&first, &held.id)).stage, Stage::Printed);
-    assert_eq!(only(over(&second, &waiting.id)).stage, Stage::Printed);
+    assert_eq!(only(over(&first, &held.view.id)).stage, Stage::Printed);
+    assert_eq!(only(over(&second, &waiting.view.id)).stage, Stage::Printed);
     assert_eq!(came(&printer), ["one", "two"]);
 }
 
@@ -254,16 +251,18 @@ fn a_printer_that_is_lost_with_a_sticker_leaves_it_unknown_and_nobody_prints_it_
     let prints = queue();
     let targets = [target("till", &printer.uri()), target("bar", &other.uri())];
     let taken = prints.take(order(&targets, &["one"])).expect("room");
-    until("it prints", || only(prints.view(&taken.id).expect("kept")).stage == Stage::Printing);
+    until("it prints", || {
+        only(prints.view(&taken.view.id).expect("kept")).stage == Stage::Printing
+    });
     printer.kill();
-    let standing = only(over(&prints, &taken.id));
+    let standing = only(over(&prints, &taken.view.id));
     assert_eq!((standing.stage, standing.trouble), (Stage::Unknown, Some(Trouble::Silent)));
     assert_eq!(came(&other).len(), 0);
     // Another job of that number is not taken for it.
     printer.let_go();
     printer.restart();
     let taken = prints.take(order(&targets[..1], &["two"])).expect("room");
-    assert_eq!(only(over(&prints, &taken.id)).stage, Stage::Printed);
+    assert_eq!(only(over(&prints, &taken.view.id)).stage, Stage::Printed);
 }
 
 #[test]
@@ -275,11 +274,11 @@ fn a_job_that_does_not_end_is_taken_back_and_then_another_prints_it() {
     let alone = prints.take(order(&targets[..1], &["one"])).expect("room");
     // This printer ends a job that is taken back only with its command.
     until("it is to be taken back", || {
-        only(prints.view(&alone.id).expect("kept")).stage == Stage::Printing
+        only(prints.view(&alone.view.id).expect("kept")).stage == Stage::Printing
     });
     thread::sleep(pace().within);
     printer.let_go();
-    let standing = only(over(&prints, &alone.id));
+    let standing = only(over(&prints, &alone.view.id));
     assert!(matches!(standing.stage, Stage::Failed | Stage::Printed), "{standing:?}");
 }
 
@@ -291,17 +290,20 @@ fn one_key_stands_for_one_print_and_the_queue_has_an_end() {
     let targets = [target("till", &printer.uri())];
     let first = prints.take(keyed(1, order(&targets, &["one"]))).expect("room");
     let again = prints.take(keyed(1, order(&targets, &["one"]))).expect("the same");
-    assert_eq!((again.id, again.again, first.again), (first.id, true, false));
+    assert_eq!((again.view.id, again.again, first.again), (first.view.id, true, false));
     let other = Order { asked: [9; 32], ..keyed(1, order(&targets, &["two"])) };
     assert_eq!(prints.take(other), Err(Refused::OtherBody));
     assert_eq!(prints.take(order(&targets, &["two"; 4])), Err(Refused::TooMany(3)));
     let second = prints.take(keyed(2, order(&targets, &["two", "two"]))).expect("room");
     assert_eq!(prints.take(order(&targets, &["three"])), Err(Refused::Full));
     printer.let_go();
-    over(&prints, &first.id);
-    over(&prints, &second.id);
+    over(&prints, &first.view.id);
+    over(&prints, &second.view.id);
     assert_eq!(only(outcome(&prints, order(&targets, &["three"]))).stage, Stage::Printed);
     let again = prints.take(keyed(1, order(&targets, &["one"]))).expect("the same");
-    assert_eq!((again.id, only(over(&prints, &again.id)).stage), (first.id, Stage::Printed));
+    assert_eq!(
+        (again.view.id, only(over(&prints, &again.view.id)).stage),
+        (first.view.id, Stage::Printed)
+    );
     assert_eq!(came(&printer), ["one", "two", "two", "three"]);
 }

@@ -250,6 +250,11 @@ impl TicketStickers {
         self.without.is_empty()
     }
 
+    /// Their language, and the stickers themselves.
+    pub(super) fn into_parts(self) -> (String, Vec<CupSticker>) {
+        (self.lang, self.stickers)
+    }
+
     /// The label that they are laid out for.
     pub const fn label(&self) -> Label {
         self.label
