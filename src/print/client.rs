@@ -26,8 +26,6 @@ const ANSWER_MOST: u64 = 1_048_576;
 /// Most jobs that a printer is asked to list.
 const JOBS_MOST: i32 = 200;
 const IPP: HeaderValue = HeaderValue::from_static("application/ipp");
-/// On whose behalf jobs are made.
-const USER: &str = "cupwright";
 
 /// Why a printer gave no answer of use.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -188,8 +186,8 @@ impl Client {
         self.ask(address, &of_job(Operation::CancelJob, address, job), &[]).map(|_| ())
     }
 
-    /// The jobs of this name that the printer has or had (Get-Jobs), and whether it lists any that
-    /// are over.
+    /// The jobs of this name that the printer has or had (Get-Jobs), and whether one that it does not
+    /// list was never there: it lists some that are over, and the names of all.
     ///
     /// Both lists are asked for, which every printer has; `all` together is of some alone.
     pub(super) fn jobs_named(
@@ -197,7 +195,7 @@ impl Client {
         address: &Address,
         name: &str,
     ) -> Result<(Vec<JobTold>, bool), Fault> {
-        let (mut found, mut keeps) = (Vec::new(), false);
+        let (mut found, mut keeps, mut hides) = (Vec::new(), false, false);
         for which in ["not-completed", "completed"] {
             let message = Message::new(Operation::GetJobs, address)
                 .with::<()>("limit", Ok(IppValue::Integer(JOBS_MOST)))
@@ -205,26 +203,26 @@ impl Client {
                 .wanting(&JobTold::WANTED);
             let reply = self.ask(address, &message, &[])?;
             for job in reply.of_jobs() {
+                let Some(one) = job.words("job-name").next() else {
+                    hides = true;
+                    continue;
+                };
                 keeps |= which == "completed";
-                if job.words("job-name").any(|one| one == name) {
+                if one == name {
                     found.extend(JobTold::of(job));
                 }
             }
         }
-        Ok((found, keeps))
+        Ok((found, keeps && !hides))
     }
 }
 
 fn of_job(operation: Operation, address: &Address, job: i32) -> Message {
-    Message::new(operation, address)
-        .with::<()>("job-id", Ok(IppValue::Integer(job)))
-        .with("requesting-user-name", IppValue::new_name_without_language(USER))
+    Message::new(operation, address).with::<()>("job-id", Ok(IppValue::Integer(job)))
 }
 
 fn named(message: Message, name: &str) -> Message {
-    message
-        .with("requesting-user-name", IppValue::new_name_without_language(USER))
-        .with("job-name", IppValue::new_name_without_language(name))
+    message.with("job-name", IppValue::new_name_without_language(name))
 }
 
 fn on_media(message: Message, media: Option<&IppValue>) -> Message {

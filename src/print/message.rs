@@ -13,6 +13,9 @@ use ipp::{
 
 use super::address::Address;
 
+/// On whose behalf everything is asked. Queues tell the names of jobs to whom they belong alone.
+const USER: &str = "cupwright";
+
 /// Deepest nesting of collections in an answer that is read; a media collection has two.
 const NESTED_MOST: usize = 8;
 
@@ -32,7 +35,9 @@ impl Message {
     pub(super) fn new(operation: Operation, address: &Address) -> Self {
         let request = IppRequestResponse::new(IppVersion::v1_1(), operation, None).ok();
         let message = Self { request };
-        message.with("printer-uri", IppValue::new_uri(address.uri.clone()))
+        message
+            .with("printer-uri", IppValue::new_uri(address.uri.clone()))
+            .with("requesting-user-name", IppValue::new_name_without_language(USER))
     }
 
     /// With an attribute of the operation. One that the protocol cannot hold leaves no message at all.

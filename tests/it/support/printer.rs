@@ -165,8 +165,11 @@ impl Printer {
         found.into_iter().map(|(_, ending, bytes)| (ending, bytes)).collect()
     }
 
-    pub(crate) fn log(&self) -> String {
-        fs::read_to_string(self.file("log")).unwrap_or_default()
+    /// What its documents are called, after their jobs.
+    pub(crate) fn names(&self) -> Vec<String> {
+        let entries = fs::read_dir(self.file("spool")).expect("a folder");
+        let name = |entry: fs::DirEntry| entry.file_name().to_string_lossy().into_owned();
+        entries.map(|entry| name(entry.expect("an entry"))).collect()
     }
 
     /// Ends it as a loss of power would.
@@ -185,7 +188,7 @@ fn run(folder: &Path, port: u16) -> Child {
     let at = |name: &str| folder.join(name);
     let log = fs::File::create(at("log")).expect("a file");
     Command::new("ippeveprinter")
-        .args(["-vvv", "-n", "localhost", "-p", &port.to_string(), "-r", "off", "-k", "-d"])
+        .args(["-n", "localhost", "-p", &port.to_string(), "-r", "off", "-k", "-d"])
         .arg(at("spool"))
         .arg("-K")
         .arg(at("keys"))
