@@ -94,6 +94,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("keys", &["json", "book"]),
     ("state", &[]),
     ("config", &["units", "json"]),
+    ("print", &["units", "book"]),
     ("words", &["units", "json", "book", "engine"]),
     ("wire", &["units", "json", "book", "engine", "till", "needs", "words"]),
     ("contract", &["json", "book", "till", "keys", "wire"]),
@@ -101,7 +102,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("demo", &["in_force"]),
     (
         "answering",
-        &["units", "json", "book", "engine", "till", "fit", "needs", "words", "wire", "in_force"],
+        &[
+            "units", "json", "book", "engine", "till", "fit", "needs", "print", "words", "wire",
+            "in_force",
+        ],
     ),
     ("observe", &["config"]),
     (
@@ -114,6 +118,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "keys",
             "state",
             "config",
+            "print",
             "observe",
             "wire",
             "in_force",
@@ -132,6 +137,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "keys",
             "state",
             "config",
+            "print",
             "wire",
             "in_force",
             "demo",

@@ -1,6 +1,13 @@
 //! Prints over HTTP and from the command line: a real ticket's stickers at a real printer.
 
-use std::{fs, path::Path, process::Output, thread, time::Duration};
+use std::{
+    fs,
+    io::Read as _,
+    path::Path,
+    process::{Output, Stdio},
+    thread,
+    time::Duration,
+};
 
 use cupwright::demo;
 use reqwest::{StatusCode, blocking::Response, header};
@@ -8,7 +15,7 @@ use serde_json::{Value, json};
 use tempfile::TempDir;
 
 use crate::{
-    cli::{complained, run, said, write},
+    cli::{complained, program, run, said, write},
     keys::{file_of, made},
     server::{Service, problem},
     support::printer::{Printer, free_port, until},
@@ -108,7 +115,13 @@ fn arrived(printer: &Printer, expected: &[Vec<u8>]) {
 fn a_tickets_stickers_arrive_as_they_are_drawn_and_nothing_of_the_customer_is_told() {
     let printer = Printer::start();
     let folder = sites(&json!([till(&printer.uri())]));
-    let service = serving(folder.path(), &["--log-requests", "all"]);
+    let mut service = Service::start_by(
+        program()
+            .args(["serve", "--listen", "127.0.0.1:0", "--log-requests", "all", "--sites"])
+            .arg(folder.path())
+            .stderr(Stdio::piped()),
+    );
+    let mut log = service.stderr().expect("a pipe");
     let (place, body) = taken(send(&service, "/v1/prints", &ticket(), &[]));
     assert_eq!(body["kept_in"], "memory");
     assert!(states(&body).len() >= 3, "{body}");
@@ -125,7 +138,11 @@ fn a_tickets_stickers_arrive_as_they_are_drawn_and_nothing_of_the_customer_is_to
     expected.extend(reprinted);
     arrived(&printer, &expected);
     let metrics = service.get("/metrics").text().expect("text");
-    let told = format!("{end}{}{metrics}{:?}", printer.names().concat(), service.printed());
+    service.kill();
+    let mut logged = String::new();
+    log.read_to_string(&mut logged).expect("text");
+    assert!(logged.contains("\"message\":\"sticker\""), "{logged}");
+    let told = format!("{end}{}{metrics}{logged}", printer.names().concat());
     for word in ["Zebedee", "Q77", "Wilhelmina"] {
         assert!(!told.contains(word), "{word} is told");
     }
@@ -236,4 +253,37 @@ fn the_command_line_prints_and_ends_as_the_stickers_do() {
     let output = printed(sites(&nowhere).path(), &ticket(), &[]);
     assert_eq!(output.status.code(), Some(3));
     assert!(complained(&output).contains("/printers/0/uri"), "{}", complained(&output));
+}
+
+#[test]
+fn printers_of_the_same_station_go_before_those_of_another_and_other_labels_never_do() {
+    let (mut mate, far, wide) = (Printer::start(), Printer::start(), Printer::start());
+    let at = |id: &str, station: &str, uri: &str, width: u32| {
+        let media = json!({ "width_mm": width, "height_mm": 40 });
+        json!({ "id": id, "station": station, "media": media, "dpi": 203, "uri": uri })
+    };
+    let gone = format!("ipp://127.0.0.1:{}/ipp/print", free_port());
+    let folder = sites(&json!([
+        at("wide", "hot", &wide.uri(), 60),
+        at("far", "cold", &far.uri(), 58),
+        at("first", "hot", &gone, 58),
+        at("mate", "hot", &mate.uri(), 58),
+    ]));
+    let one = json!({ "site": "bookshop", "lines": [{ "line": "1", "drink": "espresso" }] });
+    let print = || {
+        let output = printed(folder.path(), &one, &["--json", "--printer", "first"]);
+        let answer: Value = serde_json::from_str(&said(&output)).expect("JSON");
+        (output.status.code(), answer["stickers"][0].clone())
+    };
+    let (code, sticker) = print();
+    assert_eq!((code, &sticker["printer"]), (Some(0), &json!("mate")), "{sticker}");
+    assert_eq!(sticker["passed_over"][0]["printer"], "first");
+    mate.kill();
+    let (code, sticker) = print();
+    assert_eq!((code, &sticker["printer"]), (Some(0), &json!("far")), "{sticker}");
+    assert_eq!(sticker["passed_over"].as_array().map(Vec::len), Some(2));
+    drop(far);
+    let (code, sticker) = print();
+    assert_eq!((code, &sticker["state"]), (Some(4), &json!("failed")), "{sticker}");
+    assert_eq!(wide.documents().len(), 0, "its labels are of another size");
 }
