@@ -1,5 +1,7 @@
 //! Printing a ticket's stickers: to which printers, as what, and what became of them in words.
 
+use std::borrow::Cow;
+
 use super::{
     respond::{Sent, unknown_site},
     stickers::{CupSticker, StickersAsked, printer_of, ticket_stickers},
@@ -158,15 +160,10 @@ pub fn not_taken(refused: Refused) -> Problem {
 
 /// How a print stands, in the language of its ticket, or in English where the book has lost that.
 pub fn print_answer(held: &InForce, view: View) -> PrintAnswer {
-    let plain;
     let bar = held.bar(&view.site);
-    let catalogue = match bar.map(|bar| held.catalogue(bar, Some(&view.lang))) {
-        Some(Ok(catalogue)) => catalogue,
-        Some(Err(_)) | None => {
-            plain = Catalogue::plain();
-            &plain
-        }
-    };
+    let found = bar.and_then(|bar| held.catalogue(bar, Some(&view.lang)).ok());
+    let catalogue = found.map_or_else(|| Cow::Owned(Catalogue::plain()), Cow::Borrowed);
+    let catalogue = catalogue.as_ref();
     let over = view.is_over();
     let View { id, site, sheets, .. } = view;
     let stickers = sheets.into_iter().map(|(which, standing)| {
@@ -210,6 +207,10 @@ fn said(catalogue: &Catalogue, trouble: &Trouble) -> String {
         Trouble::Matter(reasons) => each(reasons).join(" "),
         Trouble::Aborted(reasons) => {
             let first = vec![say(Phrase::PrintAborted)];
+            first.into_iter().chain(each(reasons)).collect::<Vec<_>>().join(" ")
+        }
+        Trouble::Kept(reasons) => {
+            let first = vec![say(Phrase::PrintKept)];
             first.into_iter().chain(each(reasons)).collect::<Vec<_>>().join(" ")
         }
         Trouble::WrongMedia { wanted, found } => wrong_media(catalogue, *wanted, *found),

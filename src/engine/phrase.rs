@@ -178,6 +178,7 @@ TillNothing, "till.nothing";
     PrintTooSlow, "print.too-slow";
     PrintAnswerLost, "print.answer-lost";
     PrintSilent, "print.silent";
+    PrintKept, "print.kept";
     PrintHalfOut, "print.half-out";
     PrintNotTried, "print.not-tried";
     PrintCoverOpen, "print.cover-open";

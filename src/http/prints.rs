@@ -88,14 +88,13 @@ pub(crate) async fn print_stickers(
     let asked =
         digest(&[&body, printer.as_deref().unwrap_or_default().as_bytes(), &[reprint.into()]]);
     let known = key.map_or(Ok(None), |key| state.prints.known(&key, &asked));
-    let taken = match known.map_err(refusal)? {
-        Some(taken) => taken,
-        None => {
-            let editions = state.editions();
-            let asked = PrintAsked { printer, reprint, key, asked };
-            let order = guarded(|| print_order(&editions, ticket, &sent, &asked))?;
-            state.prints.take(order).map_err(refusal)?
-        }
+    let taken = if let Some(taken) = known.map_err(refusal)? {
+        taken
+    } else {
+        let editions = state.editions();
+        let asked = PrintAsked { printer, reprint, key, asked };
+        let order = guarded(|| print_order(&editions, ticket, &sent, &asked))?;
+        state.prints.take(order).map_err(refusal)?
     };
     let Taken { view, .. } = taken;
     let place = format!("/v1/prints/{}", view.id);
@@ -151,13 +150,11 @@ fn own_key(headers: &HeaderMap) -> Result<Option<&str>, Problem> {
     let mut given = headers.get_all(IDEMPOTENCY_KEY);
     let Some(first) = given.next() else { return Ok(None) };
     let text = first.to_str().ok().filter(|text| (1..=KEY_MOST).contains(&text.len()));
-    match text.filter(|_| given.next().is_none()) {
-        Some(text) => Ok(Some(text)),
-        None => {
-            let detail = "Send one `Idempotency-Key` of 1 to 255 visible characters, or none.";
-            Err(Kind::OddIdempotencyKey.with(detail))
-        }
+    if let Some(text) = text.filter(|_| given.next().is_none()) {
+        return Ok(Some(text));
     }
+    let detail = "Send one `Idempotency-Key` of 1 to 255 visible characters, or none.";
+    Err(Kind::OddIdempotencyKey.with(detail))
 }
 
 /// The digest of a sender's own key: another sender's, or one of another site, is another key.

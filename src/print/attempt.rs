@@ -70,7 +70,7 @@ impl<'a> Attempt<'a> {
     }
 
     /// What became of the sticker if the printer has it already; none if it does not know it.
-    pub(super) fn already(&mut self, tell: Tell<'_>) -> Option<Ended> {
+    pub(super) fn already(&self, tell: Tell<'_>) -> Option<Ended> {
         let found = self.client.jobs_named(&self.target.address, self.delivery.name).ok()?.0;
         let is = |state: JobState| move |job: &&JobTold| job.state == Some(state);
         if found.iter().any(|job| is(JobState::Completed)(&job)) {
@@ -89,7 +89,7 @@ impl<'a> Attempt<'a> {
     }
 
     /// Tries the printer.
-    pub(super) fn run(&mut self, tell: Tell<'_>) -> Ended {
+    pub(super) fn run(&self, tell: Tell<'_>) -> Ended {
         let ready = match self.ready() {
             Ok(ready) => ready,
             Err(trouble) => return Ended::Passed(trouble),
@@ -287,7 +287,7 @@ impl<'a> Attempt<'a> {
                 }
             }
             if Instant::now() >= until {
-                return Ended::Unknown(trouble);
+                return Ended::Unknown(Trouble::Kept(trouble.reasons().to_vec()));
             }
             sleep(self.pace.look);
         }
@@ -310,13 +310,18 @@ fn passed(fault: Fault) -> Trouble {
         Fault::Lost => return Trouble::NotUnderstood,
         Fault::Declined(status) => status,
     };
-    match status {
-        StatusCode::ServerErrorBusy => Trouble::Busy,
-        StatusCode::ServerErrorNotAcceptingJobs
-        | StatusCode::ServerErrorServiceUnavailable
-        | StatusCode::ServerErrorTemporaryError
-        | StatusCode::ServerErrorDeviceError => Trouble::NotAccepting,
-        status => Trouble::Declined(u16::try_from(status as i32).unwrap_or_default()),
+    let passing = [
+        StatusCode::ServerErrorNotAcceptingJobs,
+        StatusCode::ServerErrorServiceUnavailable,
+        StatusCode::ServerErrorTemporaryError,
+        StatusCode::ServerErrorDeviceError,
+    ];
+    if status == StatusCode::ServerErrorBusy {
+        Trouble::Busy
+    } else if passing.contains(&status) {
+        Trouble::NotAccepting
+    } else {
+        Trouble::Declined(u16::try_from(status as i32).unwrap_or_default())
     }
 }
 

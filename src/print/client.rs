@@ -1,6 +1,11 @@
 //! Asking a printer: one request, one answer, over a connection of its own.
 
-use std::io::Read as _;
+use std::{
+    cell::RefCell,
+    collections::HashMap,
+    io::Read as _,
+    time::{Duration, Instant},
+};
 
 use ipp::{
     model::{JobState, Operation, StatusCode},
@@ -58,9 +63,16 @@ pub(super) struct PrinterTold {
     pub(super) is_accepting: bool,
 }
 
-/// Asks printers.
-#[derive(Clone, Debug)]
-pub(super) struct Client(blocking::Client);
+/// How long a printer that was not there is taken not to be.
+const ABSENT_FOR: Duration = Duration::from_secs(30);
+
+/// Asks printers, and remembers for a while which were not there.
+#[derive(Debug)]
+pub(super) struct Client {
+    http: blocking::Client,
+    /// Addresses, and when nobody was there.
+    absent: RefCell<HashMap<String, Instant>>,
+}
 
 impl Client {
     /// A client that follows nobody elsewhere and never sends anything twice of its own accord.
@@ -81,15 +93,37 @@ impl Client {
             .connect_timeout(pace.connect)
             .timeout(pace.answer)
             .build()?;
-        Ok(Self(client))
+        Ok(Self { http: client, absent: RefCell::default() })
+    }
+
+    /// Whether the printer was not there when it was last asked, a short while ago.
+    pub(super) fn was_absent(&self, address: &Address) -> bool {
+        let absent = self.absent.borrow();
+        absent.get(&address.url).is_some_and(|since| since.elapsed() < ABSENT_FOR)
     }
 
     fn ask(&self, address: &Address, message: &Message, document: &[u8]) -> Result<Reply, Fault> {
+        let asked = self.ask_once(address, message, document);
+        let mut absent = self.absent.borrow_mut();
+        if asked.as_ref().is_err_and(|fault| *fault == Fault::Unreachable) {
+            absent.insert(address.url.clone(), Instant::now());
+        } else {
+            absent.remove(&address.url);
+        }
+        asked
+    }
+
+    fn ask_once(
+        &self,
+        address: &Address,
+        message: &Message,
+        document: &[u8],
+    ) -> Result<Reply, Fault> {
         let Some(mut body) = message.bytes() else {
             return Err(Fault::Declined(StatusCode::ClientErrorRequestValueTooLong));
         };
         body.extend_from_slice(document);
-        let request = self.0.post(&address.url).header(CONTENT_TYPE, IPP).header(ACCEPT, IPP);
+        let request = self.http.post(&address.url).header(CONTENT_TYPE, IPP).header(ACCEPT, IPP);
         let answered = request.body(body).send().map_err(|fault| {
             if fault.is_connect() || fault.is_builder() { Fault::Unreachable } else { Fault::Lost }
         })?;

@@ -52,35 +52,45 @@ pub(super) fn deliver(
     tell: &mut dyn FnMut(Standing),
 ) {
     let until = Instant::now() + pace.within;
+    let targets = delivery.targets.iter();
+    // Who was not there a moment ago is asked last: each try takes as long as a connection may.
+    let (absent, present): (Vec<&Target>, Vec<&Target>) =
+        targets.partition(|target| client.was_absent(&target.address));
     let mut passed: Vec<(Id, Trouble)> = Vec::new();
+    if !present.is_empty() {
+        let gone = absent.iter().map(|target| (target.printer.clone(), Trouble::Unreachable));
+        passed.extend(gone);
+    }
     if delivery.may_be_there {
-        for target in delivery.targets {
-            let mut attempt = Attempt::new(client, pace, delivery, target, until);
-            if let Some(ended) = attempt.already(&mut |stage, trouble| {
+        for target in &present {
+            let attempt = Attempt::new(client, pace, delivery, target, until);
+            let ended = attempt.already(&mut |stage, trouble| {
                 tell(at(target, stage, trouble, &passed));
-            }) && let Some(standing) = settled(target, ended, &mut passed)
-            {
+            });
+            let settled = ended.and_then(|ended| settled(target, ended, &mut passed));
+            if let Some(standing) = settled {
                 return tell(standing);
             }
         }
     }
     loop {
         let mut another = false;
-        for target in delivery.targets {
+        for target in present.iter().chain(&absent) {
             let is_out = |(id, trouble): &(Id, Trouble)| *id == target.printer && is_final(trouble);
             if passed.iter().any(is_out) {
                 continue;
             }
-            let mut attempt = Attempt::new(client, pace, delivery, target, until);
+            let attempt = Attempt::new(client, pace, delivery, target, until);
             let before = passed.clone();
             let ended =
                 attempt.run(&mut |stage, trouble| tell(at(target, stage, trouble, &before)));
             if let Some(standing) = settled(target, ended, &mut passed) {
                 return tell(standing);
             }
-            another |= passed.iter().any(|(id, why)| *id == target.printer && why.may_pass());
-            let waiting = passed.iter().find(|(id, _)| *id == target.printer);
-            tell(at(target, Stage::Waiting, waiting.map(|(_, why)| why.clone()), &passed));
+            let waits = passed.iter().find(|(id, _)| *id == target.printer);
+            let why = waits.map(|(_, why)| why.clone());
+            another |= why.as_ref().is_some_and(Trouble::may_pass);
+            tell(at(target, Stage::Waiting, why, &passed));
         }
         if !another || Instant::now() >= until {
             return tell(failed(passed));

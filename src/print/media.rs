@@ -118,9 +118,10 @@ fn member<'m>(members: &'m Members, name: &str) -> Option<&'m IppValue> {
 
 fn size_of(value: &IppValue) -> Option<Known> {
     let members = value.as_collection()?;
-    let side = |name| match member(members, name)? {
-        IppValue::Integer(side) => Some([*side, *side]),
-        value => value.as_range_of_integer().map(|(low, high)| [*low, *high]),
+    let side = |name| {
+        let value = member(members, name)?;
+        let range = value.as_range_of_integer().map(|(low, high)| [*low, *high]);
+        range.or(value.as_integer().map(|side| [*side; 2]))
     };
     let (width, height) = (side("x-dimension")?, side("y-dimension")?);
     let is_sane = |[low, high]: [i32; 2]| (1..=10_000_000).contains(&low) && high <= 10_000_000;
@@ -149,11 +150,11 @@ fn custom(told: Attributes<'_>) -> Option<Known> {
 }
 
 fn named_size(name: &str) -> Option<[i32; 2]> {
-    let size = name.rsplit('_').next()?;
+    let last = name.rsplit('_').next()?;
     // Hundredths of a millimetre in a thousandth of the unit, as a fraction.
-    let (size, by, over) = match size.strip_suffix("mm") {
-        Some(size) => (size, 1, 10),
-        None => (size.strip_suffix("in")?, 254, 100),
+    let (dimensions, by, over) = match last.strip_suffix("mm") {
+        Some(dimensions) => (dimensions, 1, 10),
+        None => (last.strip_suffix("in")?, 254, 100),
     };
     let side = |text: &str| {
         let (whole, part) = text.split_once('.').unwrap_or((text, ""));
@@ -165,7 +166,7 @@ fn named_size(name: &str) -> Option<[i32; 2]> {
         let thousandths: i64 = format!("{whole}{}", part.get(..3)?).parse().ok()?;
         i32::try_from((thousandths * by + over / 2) / over).ok().filter(|side| *side > 0)
     };
-    let (width, height) = size.split_once('x')?;
+    let (width, height) = dimensions.split_once('x')?;
     Some([side(width)?, side(height)?])
 }
 

@@ -8,7 +8,7 @@ use ipp::{
     parser::IppParser,
     reader::IppReader,
     request::IppRequestResponse,
-    value::{IppName, IppValue},
+    value::{BoundedString, IppName, IppValue},
 };
 
 use super::address::Address;
@@ -115,9 +115,9 @@ impl<'r> Attributes<'r> {
     /// The values of an attribute, one or several. Of one that is said twice the first counts.
     pub(super) fn all(self, name: &str) -> impl Iterator<Item = &'r IppValue> + use<'r> {
         let attribute = self.0.and_then(|group| group.get(name));
-        let values = attribute.map_or(&[][..], |one| match one.value() {
-            IppValue::Array(values) => values.as_slice(),
-            value => std::slice::from_ref(value),
+        let values = attribute.map_or(&[][..], |one| {
+            let value = one.value();
+            value.as_array().map_or(std::slice::from_ref(value), Vec::as_slice)
         });
         values.iter()
     }
@@ -148,7 +148,7 @@ fn word(value: &IppValue) -> Option<&str> {
     if let Some((_, name)) = value.as_name_with_language() {
         return Some(name.as_str());
     }
-    value.as_mime_media_type().map(|kind| kind.as_str())
+    value.as_mime_media_type().map(BoundedString::as_str)
 }
 
 /// The number of a value.

@@ -197,7 +197,7 @@ impl Prints {
         }
         let id = Uuid::new_v4();
         // Without a key of the sender's, the name is this print's alone.
-        let digest = key.as_ref().map_or_else(|| id.as_bytes().as_slice(), |key| key);
+        let digest: &[u8] = key.as_ref().map_or(id.as_bytes(), |key| key);
         let names = job_names(digest, &sheets);
         let mut tasks = VecDeque::with_capacity(sheets.len());
         let mut rows = Vec::with_capacity(sheets.len());
@@ -219,6 +219,11 @@ impl Prints {
         Ok(Taken { view, again: false })
     }
 
+    /// Whether any sticker waits or is under way.
+    pub fn is_busy(&self) -> bool {
+        self.0.kept().open > 0
+    }
+
     /// How a print stands; none if it is not known, or no longer.
     pub fn view(&self, id: &Uuid) -> Option<View> {
         self.0.kept().prints.get(id).map(|print| print.view.clone())
@@ -228,7 +233,8 @@ impl Prints {
 /// The names of jobs: part of a digest, which of the order's lines, which of its cups, and of a cup
 /// with several stickers which of these. Nothing of it is a sender's word.
 fn job_names(digest: &[u8], sheets: &[Sheet]) -> Vec<String> {
-    let hash: String = digest.iter().take(NAMED_BY).map(|byte| format!("{byte:02x}")).collect();
+    let first = digest.first_chunk::<NAMED_BY>().copied().unwrap_or_default();
+    let hash = format!("{:016x}", u64::from_be_bytes(first));
     let mut lines: Vec<&str> = Vec::new();
     let mut names = Vec::with_capacity(sheets.len());
     for Sheet { which, .. } in sheets {

@@ -39,6 +39,8 @@ pub enum Trouble {
     AnswerLost,
     /// It had the job and no longer says what became of it.
     Silent,
+    /// The printer was told to give the job back and has not: it may print it yet.
+    Kept(Vec<Reason>),
     /// The job ended after something of it had come out.
     HalfOut,
     /// The service ended, or failed, before it was its turn.
@@ -63,6 +65,7 @@ impl Trouble {
             Self::TooSlow => "too-slow",
             Self::AnswerLost => "answer-lost",
             Self::Silent => "silent",
+            Self::Kept(_) => "kept",
             Self::HalfOut => "half-out",
             Self::NotTried => "not-tried",
         }
@@ -71,7 +74,7 @@ impl Trouble {
     /// What is the matter with the printer or the job.
     pub fn reasons(&self) -> &[Reason] {
         match self {
-            Self::Matter(reasons) | Self::Aborted(reasons) => reasons,
+            Self::Matter(reasons) | Self::Aborted(reasons) | Self::Kept(reasons) => reasons,
             Self::Unreachable
             | Self::NotUnderstood
             | Self::Busy

@@ -45,7 +45,7 @@ pub struct PrintedSticker {
     pub printer: Option<String>,
     /// Why it is not printed, or not known to be: `unreachable`, `not-understood`, `busy`,
     /// `not-accepting`, `matter`, `wrong-media`, `no-form`, `not-made`, `declined`, `cancelled`,
-    /// `aborted`, `too-slow`, `answer-lost`, `silent`, `half-out` or `not-tried`; null where nothing is
+    /// `aborted`, `too-slow`, `answer-lost`, `silent`, `kept`, `half-out` or `not-tried`; null where nothing is
     /// the matter.
     pub reason: Option<&'static str>,
     /// What the printer says is the matter, such as `media-empty` or `cover-open`.

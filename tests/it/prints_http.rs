@@ -4,7 +4,7 @@ use std::{
     fs,
     io::Read as _,
     path::Path,
-    process::{Output, Stdio},
+    process::{Command, Output, Stdio},
     thread,
     time::Duration,
 };
@@ -286,4 +286,21 @@ fn printers_of_the_same_station_go_before_those_of_another_and_other_labels_neve
     let (code, sticker) = print();
     assert_eq!((code, &sticker["state"]), (Some(4), &json!("failed")), "{sticker}");
     assert_eq!(wide.documents().len(), 0, "its labels are of another size");
+}
+
+#[test]
+fn a_service_that_is_told_to_stop_prints_what_it_has_taken() {
+    let printer = Printer::start();
+    printer.hold();
+    let folder = sites(&json!([till(&printer.uri())]));
+    let stop = ["--stop-notice-s", "0", "--stop-within-s", "20"];
+    let mut service = serving(folder.path(), &stop);
+    let (_, body) = taken(send(&service, "/v1/prints", &ticket(), &[]));
+    until("the printer has one", || printer.documents().len() == 1);
+    let told = Command::new("kill").args(["-TERM", &service.process().to_string()]).status();
+    assert!(told.expect("`kill` is there").success());
+    thread::sleep(Duration::from_millis(300));
+    printer.let_go();
+    assert_eq!(service.ended().code(), Some(0));
+    assert_eq!(printer.documents().len(), states(&body).len());
 }
