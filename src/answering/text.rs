@@ -5,6 +5,7 @@ use textwrap::{Options, wrap};
 use crate::{
     book::Bar,
     engine::phrase::Phrase,
+    label::steers,
     wire::{
         AcceptedLine, AllergenWording, AlternativeView, Answer, AnswerLine, BuildView, OrderInfo,
     },
@@ -80,14 +81,6 @@ impl Note<'_> {
     fn gap(&mut self) {
         self.text.push('\n');
     }
-}
-
-/// Whether a character, which may come from outside, could end a line or turn what stands around it:
-/// controls, the line and paragraph separators, and the marks of direction (UAX #9, section 2).
-fn steers(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{2028}' | '\u{2029}' | '\u{200e}' | '\u{200f}' | '\u{61c}')
-        || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 fn choices(note: &mut Note<'_>, all: &[AlternativeView]) {

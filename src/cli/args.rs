@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 
 use super::{
-    flags::Flags, needs::NeedsArgs, posted::PostedArgs, print::PrintArgs, stickers::StickerArgs,
+    flags::Flags, needs::NeedsArgs, posted::PostedArgs, print::PrintArgs,
+    sticker_check::StickerCheck, stickers::StickerArgs,
 };
 use crate::book::Id;
 
@@ -210,7 +211,8 @@ pub(super) enum Command {
     Identify(PostedArgs),
     /// Check the book and the sheets, and prove the worked examples.
     #[command(after_help = "Examples:\n  cupwright --book book.json --sites sites/ check\n  \
-        cupwright check --fields\n  cupwright check --pairs")]
+        cupwright check --fields\n  cupwright check --pairs\n  \
+        cupwright check --stickers --pictures pictures/")]
     Check {
         /// List each field that a site or its region replaces, and the layer it comes from.
         #[arg(long)]
@@ -218,6 +220,8 @@ pub(super) enum Command {
         /// Try every pair of modifiers on every drink at every site, and print how the verdicts fall.
         #[arg(long)]
         pairs: bool,
+        #[command(flatten)]
+        stickers: StickerCheck,
     },
     /// Lay the book's drinks, cups, parts and ingredients out as tables, or read them back.
     #[command(subcommand, after_help = TABLE_EXAMPLES)]

@@ -4,7 +4,12 @@ use std::cmp::Reverse;
 
 use anstream::{eprintln, println};
 
-use super::{Outcome, layout::counted, load::Files};
+use super::{
+    Outcome,
+    layout::counted,
+    load::Files,
+    sticker_check::{self, StickerCheck},
+};
 use crate::{
     book::{Bar, Layer},
     in_force::{InForce, Mix, mix_of, ways},
@@ -14,7 +19,8 @@ use crate::{
 ///
 /// * `fields`: whether each replaced field is named with the layer it comes from.
 /// * `pairs`: whether every pair of modifiers is tried on every drink at every site.
-pub(super) fn check(files: &Files, fields: bool, pairs: bool) -> Outcome {
+/// * `stickers`: whether every sticker is tried on its label.
+pub(super) fn check(files: &Files, fields: bool, pairs: bool, stickers: &StickerCheck) -> Outcome {
     let held = match files.load() {
         Ok(held) => held,
         Err(outcome) => return outcome,
@@ -32,7 +38,7 @@ pub(super) fn check(files: &Files, fields: bool, pairs: bool) -> Outcome {
     if pairs {
         print_mix(&held);
     }
-    Outcome::Done
+    if stickers.stickers { sticker_check::check(files, &held, stickers) } else { Outcome::Done }
 }
 
 /// Tries every pair of modifiers on every drink at every site, and prints how the verdicts fall.

@@ -24,6 +24,7 @@ mod serve;
 mod set_points;
 mod shot;
 mod starter;
+mod sticker_check;
 mod stickers;
 mod stopping;
 mod strength;
@@ -104,7 +105,9 @@ pub fn run(args: Args) -> Outcome {
         Command::Needs(args) => needs::work_out(&files, &args),
         Command::Shot(posted) => shot::shot(&files, &posted),
         Command::Identify(posted) => identify::identify(&files, &posted),
-        Command::Check { fields, pairs } => check::check(&files, fields, pairs),
+        Command::Check { fields, pairs, stickers } => {
+            check::check(&files, fields, pairs, &stickers)
+        }
         Command::Table(TableCommand::Export { folder }) => tables::export(&files, &folder),
         Command::Table(TableCommand::Import { folder, out }) => {
             tables::import(&files, &folder, out.as_deref())

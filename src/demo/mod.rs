@@ -19,6 +19,11 @@ pub fn tills() -> Vec<Source> {
     vec![Source { name: format!("demo/sites/{name}"), text: text.to_owned() }]
 }
 
+/// A made-up Saturday of 1,000 cups, as a sales mix.
+pub const fn saturday() -> &'static str {
+    include_str!("saturday.csv")
+}
+
 /// The sheets of the demo's sites.
 pub fn sites() -> Vec<Source> {
     let all = [

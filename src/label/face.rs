@@ -2,7 +2,7 @@
 
 use std::sync::LazyLock;
 
-use harfrust::ShaperData;
+use harfrust::{Direction, ShapePlan, ShaperData, script};
 use skrifa::{FontRef, MetadataProvider, instance::LocationRef, prelude::Size};
 
 /// A face: DejaVu Sans Condensed, which has Latin, Greek, Cyrillic, Arabic and more, carried in the
@@ -20,6 +20,8 @@ pub(super) struct Loaded {
     pub(super) bytes: &'static [u8],
     pub(super) font: FontRef<'static>,
     pub(super) shaping: ShaperData,
+    /// How Latin letters are shaped, worked out once.
+    pub(super) latin: ShapePlan,
     /// Units of an em.
     pub(super) em: i64,
     /// Height of a capital, in units.
@@ -47,9 +49,13 @@ impl Loaded {
     fn read(bytes: &'static [u8]) -> Option<Self> {
         let font = FontRef::new(bytes).ok()?;
         let metrics = font.metrics(Size::unscaled(), LocationRef::default());
+        let shaping = ShaperData::new(&font);
+        let shaper = shaping.shaper(&font).build();
+        let latin = ShapePlan::new(&shaper, Direction::LeftToRight, Some(script::LATIN), None, &[]);
         Some(Self {
             bytes,
-            shaping: ShaperData::new(&font),
+            latin,
+            shaping,
             em: i64::from(metrics.units_per_em),
             // Read off the letters themselves: the font's own tables do not say.
             cap: reach(&font, 'H')?.0,

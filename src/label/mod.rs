@@ -10,6 +10,7 @@ mod sheet;
 pub mod sticker;
 mod wrap;
 
+pub(crate) use clean::steers;
 pub use clean::{Cleaned, cleaned};
 pub use face::Face;
 pub use fault::Fault;

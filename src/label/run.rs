@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use harfrust::{Direction, ShapeOptions, UnicodeBuffer};
+use harfrust::{Direction, ShapeOptions, UnicodeBuffer, script};
 use skrifa::{GlyphId, MetadataProvider, instance::LocationRef, prelude::Size};
 use unicode_bidi::BidiInfo;
 
@@ -22,6 +22,8 @@ pub struct Glyph {
     pub y: i64,
     /// Room it takes along the line.
     pub advance: i64,
+    /// Left, bottom, right and top of its ink, from its origin, upwards; none without ink.
+    ink: Option<(i64, i64, i64, i64)>,
     /// The bytes of the text that it stands for.
     pub text: Range<usize>,
 }
@@ -37,6 +39,8 @@ pub struct Run {
     pub glyphs: Vec<Glyph>,
     /// Whether the text runs from right to left.
     pub leftwards: bool,
+    /// Whether all of it runs from left to right, so that it can be cut between two glyphs.
+    is_plain: bool,
     /// Units of an em.
     units: i64,
     /// Room along the line.
@@ -61,6 +65,7 @@ pub fn shape(with: Face, text: &str) -> Result<Run, Fault> {
         text: text.to_owned(),
         glyphs: Vec::with_capacity(text.len()),
         leftwards: false,
+        is_plain: true,
         units: face.em,
         advance: 0,
         ink: 0..0,
@@ -85,15 +90,22 @@ pub fn shape(with: Face, text: &str) -> Result<Run, Fault> {
 
 /// Adds the glyphs of a stretch of one direction.
 fn add(run: &mut Run, face: &Loaded, range: Range<usize>, backwards: bool) -> Result<(), Fault> {
-    let Some(text) = run.text.get(range.clone()) else { return Ok(()) };
+    let text = run.text.get(range.clone()).unwrap_or_default().to_owned();
     let mut buffer = UnicodeBuffer::new();
-    buffer.push_str(text);
+    buffer.push_str(&text);
     buffer.set_direction(if backwards { Direction::RightToLeft } else { Direction::LeftToRight });
     buffer.guess_segment_properties();
-    let shaped = face.shaping.shaper(&face.font).build().shape(buffer, ShapeOptions::new());
+    // Digits and marks alone are of no script; they are shaped like Latin.
+    if !backwards && text.is_ascii() {
+        buffer.set_script(script::LATIN);
+    }
+    let is_latin = !backwards && buffer.script() == script::LATIN;
+    let options = ShapeOptions::new().plan(is_latin.then_some(&face.latin));
+    let shaped = face.shaping.shaper(&face.font).build().shape(buffer, options);
     let bounds = face.font.glyph_metrics(Size::unscaled(), LocationRef::default());
     let starts: Vec<usize> =
         shaped.glyph_infos().iter().map(|info| info.cluster as usize).collect();
+    run.is_plain &= !backwards && starts.is_sorted();
     for (info, place) in shaped.glyph_infos().iter().zip(shaped.glyph_positions()) {
         let start = info.cluster as usize;
         if info.glyph_id == 0 {
@@ -101,22 +113,65 @@ fn add(run: &mut Run, face: &Loaded, range: Range<usize>, backwards: bool) -> Re
             return Err(Fault::NoGlyph { char, text: run.text.clone() });
         }
         let end = starts.iter().copied().filter(|one| *one > start).min().unwrap_or(text.len());
-        let (x, y) = (run.advance + i64::from(place.x_offset), i64::from(place.y_offset));
-        if let Some(ink) = bounds.bounds(GlyphId::new(info.glyph_id)) {
-            run.ink.start = run.ink.start.min(x + whole(ink.x_min));
-            run.ink.end = run.ink.end.max(x + whole(ink.x_max));
-            run.top = run.top.max(y + whole(ink.y_max));
-            run.depth = run.depth.max(-(y + whole(ink.y_min)));
-        }
-        let advance = i64::from(place.x_advance);
-        let text = range.start + start..range.start + end;
-        run.glyphs.push(Glyph { id: info.glyph_id, x, y, advance, text });
-        run.advance += advance;
+        let ink = bounds.bounds(GlyphId::new(info.glyph_id));
+        run.push(Glyph {
+            id: info.glyph_id,
+            x: run.advance + i64::from(place.x_offset),
+            y: i64::from(place.y_offset),
+            advance: i64::from(place.x_advance),
+            ink: ink.map(|ink| {
+                (whole(ink.x_min), whole(ink.y_min), whole(ink.x_max), whole(ink.y_max))
+            }),
+            text: range.start + start..range.start + end,
+        });
     }
     Ok(())
 }
 
 impl Run {
+    /// Adds a glyph behind the others.
+    fn push(&mut self, glyph: Glyph) {
+        let Glyph { x, y, advance, ink, .. } = glyph;
+        if let Some((left, bottom, right, top)) = ink {
+            self.ink.start = self.ink.start.min(x + left);
+            self.ink.end = self.ink.end.max(x + right);
+            self.top = self.top.max(y + top);
+            self.depth = self.depth.max(-(y + bottom));
+        }
+        self.advance += advance;
+        self.glyphs.push(glyph);
+    }
+
+    /// Whether it can be cut between two glyphs and stay as it was shaped.
+    pub(super) const fn is_plain(&self) -> bool {
+        self.is_plain
+    }
+
+    /// A stretch of a plain run, by the bytes of its text.
+    pub(super) fn cut(&self, range: Range<usize>) -> Self {
+        let mut cut = Self {
+            face: self.face,
+            text: self.text.get(range.clone()).unwrap_or_default().to_owned(),
+            glyphs: Vec::with_capacity(range.len()),
+            leftwards: false,
+            is_plain: true,
+            units: self.units,
+            advance: 0,
+            ink: 0..0,
+            top: 0,
+            depth: 0,
+        };
+        let mut from = None;
+        let within = self.glyphs.iter().filter(|glyph| range.contains(&glyph.text.start));
+        for glyph in within {
+            // A mark over a letter has an offset, and the letter has not.
+            let from = *from.get_or_insert(glyph.x);
+            let text = glyph.text.start - range.start..glyph.text.end - range.start;
+            cut.push(Glyph { x: glyph.x - from, text, ..glyph.clone() });
+        }
+        cut
+    }
+
     /// Room that it takes along the line in micrometres, with ink that leans out.
     pub fn width(&self, em_um: i64) -> i64 {
         let widest = self.advance.max(self.ink.end) - self.ink.start.min(0);

@@ -1,7 +1,8 @@
 //! Text on several lines of a width, at the ends of words.
 
+use std::ops::Range;
+
 use super::{
-    face::Face,
     fault::Fault,
     run::{Run, shape},
 };
@@ -13,55 +14,67 @@ use super::{
 ///
 /// * `em_um`: size of an em, in micrometres.
 /// * `width`: room in micrometres for each line, by its number from 0.
-/// * Errors: a character that the font lacks; a line with no room for a single letter.
-pub fn wrapped(
-    face: Face,
-    em_um: i64,
-    text: &str,
-    width: impl Fn(usize) -> i64,
-) -> Result<Vec<Run>, Fault> {
+/// * Errors: a line with no room for a single letter.
+pub fn wrapped(whole: &Run, em_um: i64, width: impl Fn(usize) -> i64) -> Result<Vec<Run>, Fault> {
     let mut lines: Vec<Run> = Vec::new();
-    let mut rest = text.trim();
-    while !rest.is_empty() {
-        let room = width(lines.len());
-        let whole = shape(face, rest)?;
-        if whole.width(em_um) <= room {
-            lines.push(whole);
-            break;
-        }
-        let (line, after) = first_line(face, em_um, rest, room)?;
+    let text = whole.text.as_str();
+    let mut from = 0;
+    loop {
+        from += text.get(from..).map_or(0, |rest| rest.len() - rest.trim_start().len());
+        let Some(rest) = text.get(from..).map(str::trim_end).filter(|rest| !rest.is_empty()) else {
+            return Ok(lines);
+        };
+        let line = line(whole, from..from + rest.len(), em_um, width(lines.len()))?;
+        from += line.text.len();
         lines.push(line);
-        rest = after.trim_start();
     }
-    Ok(lines)
 }
 
-/// As many words as have room, else as many letters of the first; and what is left.
-fn first_line(face: Face, em_um: i64, text: &str, room: i64) -> Result<(Run, &str), Fault> {
-    let mut best = None;
-    let ends = text.match_indices(' ').map(|(at, _)| at);
-    for end in ends {
-        let (line, rest) = text.split_at(end);
-        if line.trim().is_empty() {
-            continue;
-        }
-        let run = shape(face, line)?;
-        if run.width(em_um) > room {
-            break;
-        }
-        best = Some((run, rest));
+/// As many words of the rest as have room, else as many letters of the first.
+fn line(whole: &Run, rest: Range<usize>, em_um: i64, room: i64) -> Result<Run, Fault> {
+    let text = whole.text.get(rest.clone()).unwrap_or_default();
+    let fitting = |end: usize| {
+        let range = rest.start..rest.start + end;
+        let run = if whole.is_plain() {
+            whole.cut(range)
+        } else {
+            shape(whole.face, text.get(..end).unwrap_or_default())?
+        };
+        Ok(Some(run).filter(|run| run.width(em_um) <= room))
+    };
+    if let Some(run) = fitting(text.len())? {
+        return Ok(run);
     }
-    if let Some(found) = best {
-        return Ok(found);
-    }
-    let word = text.split(' ').next().unwrap_or(text);
-    for (end, _) in word.char_indices().skip(1) {
-        let (line, rest) = text.split_at(end);
-        let run = shape(face, line)?;
-        if run.width(em_um) > room {
-            break;
+    // No line is tried that cannot fit: its letters alone are wider.
+    let most = reach(whole, &rest, em_um, room);
+    let words = text.match_indices(' ').map(|(at, _)| at).filter(|at| *at > 0 && *at <= most);
+    for end in words.collect::<Vec<_>>().into_iter().rev() {
+        if let Some(run) = fitting(end)? {
+            return Ok(run);
         }
-        best = Some((run, rest));
     }
-    best.ok_or_else(|| Fault::Leaves { text: text.to_owned() })
+    let word = text.find(' ').unwrap_or(text.len());
+    let letters = text.char_indices().map(|(at, _)| at).filter(|at| *at > 0 && *at < word);
+    for end in letters.filter(|at| *at <= most).collect::<Vec<_>>().into_iter().rev() {
+        if let Some(run) = fitting(end)? {
+            return Ok(run);
+        }
+    }
+    Err(Fault::Leaves { text: text.to_owned() })
+}
+
+/// The end, among the bytes of the rest, beyond which no line of it has room.
+fn reach(whole: &Run, rest: &Range<usize>, em_um: i64, room: i64) -> usize {
+    if !whole.is_plain() {
+        return rest.len();
+    }
+    let mut along = 0;
+    let within = whole.glyphs.iter().filter(|glyph| rest.contains(&glyph.text.start));
+    for glyph in within {
+        if along * em_um > room * whole.units() {
+            return glyph.text.start - rest.start;
+        }
+        along += glyph.advance;
+    }
+    rest.len()
 }

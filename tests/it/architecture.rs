@@ -9,6 +9,7 @@ use crate::support::root;
 const MAY_USE: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("json", &["units"]),
+    ("label", &["units"]),
     ("book", &["units", "json"]),
     ("engine::line", &["units"]),
     ("engine::phrase", &["book"]),
@@ -96,15 +97,15 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("config", &["units", "json"]),
     ("print", &["units", "book"]),
     ("words", &["units", "json", "book", "engine"]),
-    ("wire", &["units", "json", "book", "engine", "till", "needs", "words"]),
+    ("wire", &["units", "json", "label", "book", "engine", "till", "needs", "words"]),
     ("contract", &["json", "book", "till", "keys", "wire"]),
     ("in_force", &["units", "json", "book", "engine", "till", "words", "wire"]),
     ("demo", &["in_force"]),
     (
         "answering",
         &[
-            "units", "json", "book", "engine", "till", "fit", "needs", "print", "words", "wire",
-            "in_force",
+            "units", "json", "label", "book", "engine", "till", "fit", "needs", "print", "words",
+            "wire", "in_force",
         ],
     ),
     ("observe", &["config"]),
@@ -113,6 +114,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
         &[
             "units",
             "json",
+            "label",
             "book",
             "till",
             "keys",
@@ -130,10 +132,12 @@ const MAY_USE: &[(&str, &[&str])] = &[
         &[
             "units",
             "json",
+            "label",
             "book",
             "engine",
             "tables",
             "till",
+            "needs",
             "keys",
             "state",
             "config",

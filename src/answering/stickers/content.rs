@@ -1,6 +1,5 @@
 //! What is said on the stickers of one cup.
 
-use super::super::respond::Placed;
 use crate::{
     book::Bar,
     engine::{
@@ -12,6 +11,19 @@ use crate::{
     words::{self, Catalogue},
 };
 
+/// A cup of a ticket.
+#[derive(Clone, Copy)]
+pub(super) struct Cup<'a> {
+    pub(super) bar: &'a Bar,
+    pub(super) catalogue: &'a Catalogue,
+    pub(super) info: Option<&'a OrderInfo>,
+    pub(super) line: &'a Line,
+    /// Which of the ticket's cups, from 1, and how many there are.
+    pub(super) place: (usize, usize),
+    /// Whether its sticker was printed before.
+    pub(super) reprint: bool,
+}
+
 /// What is said, and the characters of it that the font lacks.
 pub(super) struct Said {
     pub(super) content: Content,
@@ -19,16 +31,8 @@ pub(super) struct Said {
 }
 
 /// What the stickers of a cup say; the code is still to come.
-///
-/// * `n`, `of`: which of the ticket's cups, from 1, and how many there are.
-pub(super) fn said(
-    placed: &Placed<'_>,
-    line: &Line,
-    build: &Build<'_>,
-    (n, of): (usize, usize),
-    reprint: bool,
-) -> Said {
-    let Placed { bar, catalogue, order: info, .. } = placed;
+pub(super) fn said(cup: Cup<'_>, build: &Build<'_>) -> Said {
+    let Cup { bar, catalogue, info, line, place, reprint } = cup;
     let lang = &catalogue.lang;
     let say = |phrase| words::gaps(catalogue, phrase, &[]);
     let mut boxed = Vec::new();
@@ -59,7 +63,8 @@ pub(super) fn said(
             .map(|change| words::sticker(catalogue, &change.sticker))
             .collect(),
         note,
-        who: who(info.as_ref(), catalogue, (n, of), &mut clean),
+        who: who(info, which(catalogue, place), &mut clean),
+        which: Some(which(catalogue, place)),
         hot: build.is_hot(bar).then(|| say(Phrase::StickerHot)),
         allergens: sentences.into_iter().flatten().collect(),
         part: say(Phrase::StickerPart),
@@ -81,22 +86,22 @@ fn allergy(bar: &Bar, catalogue: &Catalogue, line: &Line) -> Option<String> {
     (!names.is_empty()).then(|| format!("{label}: {}", names.join(", ")))
 }
 
+/// Which of how many cups.
+fn which(catalogue: &Catalogue, (n, of): (usize, usize)) -> String {
+    let number = |n: usize| Gap::Number(i64::try_from(n).unwrap_or_default() * 1_000, 0);
+    words::gaps(catalogue, Phrase::StickerCup, &[("n", number(n)), ("m", number(of))])
+}
+
 /// Name, reference, which of how many cups, and the time as the caller gives it.
 fn who(
     info: Option<&OrderInfo>,
-    catalogue: &Catalogue,
-    (n, of): (usize, usize),
+    which: String,
     clean: &mut impl FnMut(&str) -> String,
 ) -> Vec<String> {
-    let number = |n: usize| Gap::Number(i64::try_from(n).unwrap_or_default() * 1_000, 0);
-    let cup = words::gaps(catalogue, Phrase::StickerCup, &[("n", number(n)), ("m", number(of))]);
-    let text = |text: Option<&String>, clean: &mut dyn FnMut(&str) -> String| {
-        text.map(|text| clean(text)).filter(|text| !text.is_empty())
-    };
-    let name = text(info.and_then(|info| info.name.as_ref()), clean);
-    let reference = text(info.and_then(|info| info.r#ref.as_ref()), clean);
+    let name = info.and_then(|info| info.name.as_deref()).map(&mut *clean);
+    let reference = info.and_then(|info| info.r#ref.as_deref()).map(&mut *clean);
     // The time of day stands at one place of every time that RFC 3339 knows.
     let time = info.and_then(|info| info.at.as_deref()).and_then(|at| at.get(11..16));
-    let parts = name.into_iter().chain(reference).chain([cup]);
-    parts.chain(time.map(str::to_owned)).collect()
+    let parts = name.into_iter().chain(reference).chain([which]).chain(time.map(str::to_owned));
+    parts.filter(|part| !part.is_empty()).collect()
 }

@@ -2,7 +2,9 @@
 
 mod content;
 mod forms;
+mod proof;
 
+use content::{Cup, said};
 use serde_json::Value;
 
 use super::respond::{Placed, Sent};
@@ -21,6 +23,7 @@ use crate::{
 };
 
 pub use forms::StickerForm;
+pub use proof::{DrinkFit, LabelOfSite, Unfit, labels_of, sold_fit, stickers_fit};
 
 /// Which stickers of a ticket are wanted, and for which label.
 #[derive(Clone, Debug, Default)]
@@ -207,7 +210,9 @@ impl TicketStickers {
         (n, of): (usize, usize),
         asked: &StickersAsked,
     ) -> Result<(), Problem> {
-        let said = content::said(placed, line, build, (n, of), asked.reprint);
+        let Placed { bar, catalogue, order, .. } = placed;
+        let (info, reprint) = (order.as_ref(), asked.reprint);
+        let said = said(Cup { bar, catalogue, info, line, place: (n, of), reprint }, build);
         let content = said.content;
         let set = stickers(&content, self.label).map_err(|fault| not_drawn(&line.id, &fault))?;
         let wanted = set.into_iter().filter(|one| asked.part.is_none_or(|part| part == one.part));

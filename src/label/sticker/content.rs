@@ -19,6 +19,8 @@ pub struct Content {
     pub note: Option<String>,
     /// Whose it is: name, reference, which of how many, time.
     pub who: Vec<String>,
+    /// Which of how many cups, for a sticker that is not the only one of its cup.
+    pub which: Option<String>,
     /// That it is hot.
     pub hot: Option<String>,
     /// Sentences about allergens.

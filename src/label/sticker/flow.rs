@@ -1,14 +1,15 @@
 //! Lines set one under the other, beside a code where there is one.
 
+use std::rc::Rc;
+
 use super::content::Zone;
-use crate::label::{Face, Fault, Run, Text, wrapped};
+use crate::label::{Fault, Run, Text, shape, wrapped};
 
 /// Something to be said, in one size.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Element {
     pub(super) zone: Zone,
-    pub(super) text: String,
-    pub(super) face: Face,
+    pub(super) run: Rc<Run>,
     pub(super) em: i64,
 }
 
@@ -82,7 +83,8 @@ impl Flow {
 
     /// Sets as many lines of an element as have room.
     pub(super) fn set(&mut self, element: &Element, most: usize) -> Result<Placed, Fault> {
-        let Element { zone, text, face, em } = element;
+        let Element { zone, run, em } = element;
+        let face = run.face;
         let framed = if *zone == Zone::Allergy { FRAME + INSIDE } else { 0 };
         self.y += self.gap(element) + framed;
         let (margin, step) = (self.room.margin, face.cap(*em) + face.descent(*em) + em / 8);
@@ -91,7 +93,7 @@ impl Flow {
             let top = from + step * i64::try_from(line).unwrap_or_default();
             self.right(top + step) - margin - 2 * framed
         };
-        let runs = wrapped(*face, *em, text, width)?;
+        let runs = wrapped(run, *em, width)?;
         if runs.len() > most {
             return Ok(Placed::Not);
         }
@@ -128,7 +130,8 @@ impl Flow {
         let begun = self.rows.get(self.rows.len().wrapping_sub(set + 1));
         let begun = begun.is_some_and(|row| row.zone == *zone && row.top >= from);
         if begun {
-            Ok(Placed::Rest(Element { text: rest.join(" "), ..element.clone() }))
+            let run = Rc::new(shape(face, &rest.join(" "))?);
+            Ok(Placed::Rest(Element { run, ..element.clone() }))
         } else {
             Ok(Placed::Not)
         }

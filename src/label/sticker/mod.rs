@@ -3,10 +3,12 @@
 mod content;
 mod flow;
 mod layout;
+mod page;
+mod shaped;
 mod sizes;
 mod square;
 
 pub use content::{Content, Zone};
-pub use layout::{CodePlace, Label, Sticker, ZoneBox, stickers};
+pub use layout::{CodePlace, Label, Sticker, ZoneBox, over, stickers};
 pub use sizes::cap_at;
 pub use square::Square;

@@ -42,15 +42,33 @@ pub(super) struct Sizes {
     pub(super) cup: i64,
     pub(super) who: i64,
     pub(super) small: i64,
+    /// Whether sentences stand one behind the other, and that it is hot behind whose it is.
+    pub(super) joined: bool,
 }
 
-/// Angles in minutes of arc: drink, change, cup, and who in the hand; and small print's x, in
-/// thousandths of the least.
-const STEPS: [(u32, u32, u32, u32, i64); 4] = [
-    (28, 22, 18, 22, 1_250),
-    (24, 20, 16, 20, 1_125),
-    (22, 18, 16, 18, 1_000),
-    (20, 16, 16, 16, 1_000),
+/// One step: angles in minutes of arc, and how much may be drawn together.
+struct Step {
+    drink: u32,
+    change: u32,
+    who: u32,
+    /// The cup's angle where drink and changes are read from; none where it is read in the hand.
+    cup: Option<u32>,
+    /// Height of small print's x, in thousandths of the least.
+    x: i64,
+    /// Whether sentences stand one behind the other.
+    joined: bool,
+}
+
+const fn step(drink: u32, change: u32, who: u32, cup: Option<u32>, x: i64, joined: bool) -> Step {
+    Step { drink, change, who, cup, x, joined }
+}
+
+const STEPS: [Step; 5] = [
+    step(28, 22, 22, Some(18), 1_250, false),
+    step(24, 20, 20, Some(16), 1_125, false),
+    step(22, 18, 18, Some(16), 1_000, false),
+    step(20, 16, 16, None, 1_000, false),
+    step(20, 16, 16, None, 1_000, true),
 ];
 
 impl Sizes {
@@ -59,15 +77,16 @@ impl Sizes {
     /// * `read_at`: distance from which drink, changes and allergies are read, in micrometres.
     /// * `dpi`: dots per inch; small print has a whole number of them.
     pub(super) fn steps(read_at: i64, dpi: u16) -> impl DoubleEndedIterator<Item = Self> {
-        STEPS.into_iter().map(move |(drink, change, cup, who, x)| {
+        STEPS.iter().map(move |Step { drink, change, who, cup, x, joined }| {
             let bold = |distance, minutes| Face::Bold.em_of_cap(cap_at(distance, minutes));
             Self {
-                allergy: bold(read_at, change.max(20)),
-                drink: bold(read_at, drink),
-                change: bold(read_at, change),
-                cup: bold(read_at, cup),
-                who: bold(IN_HAND, who),
+                allergy: bold(read_at, (*change).max(20)),
+                drink: bold(read_at, *drink),
+                change: bold(read_at, *change),
+                cup: cup.map_or_else(|| bold(IN_HAND, 20), |cup| bold(read_at, cup)),
+                who: bold(IN_HAND, *who),
                 small: Face::Regular.em_of_x_height(whole_dots(LEAST_X * x / 1_000, dpi)),
+                joined: *joined,
             }
         })
     }
