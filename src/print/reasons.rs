@@ -135,9 +135,10 @@ mod tests {
         );
         assert_eq!(of(&["cover-open", "door-open-error"]), [Reason::CoverOpen]);
         assert_eq!(
-            of(&["media-low-warning", "media-empty-report", "toner-low", "job-printing"]),
+            of(&["media-low-warning", "toner-empty-report", "toner-low", "job-printing"]),
             []
         );
+        assert_eq!(of(&["media-empty-report", "cover-open-warning"]).len(), 2, "they stop it");
         assert_eq!(of(&["com.example.on-fire-error"]), [Reason::Other]);
         assert_eq!(of(&["document-format-error"]), [Reason::Unreadable]);
     }

@@ -15,7 +15,10 @@ use cupwright::{
     units::Length,
 };
 
-use crate::support::printer::{PATIENCE, Printer, description, until};
+use crate::support::{
+    printer::{PATIENCE, Printer, description, until},
+    proxy::{CANCEL_JOB, Proxy},
+};
 
 /// Short enough for tests, long enough for a busy machine.
 pub(crate) fn pace() -> Pace {
@@ -268,21 +271,38 @@ fn a_printer_that_is_lost_with_a_sticker_leaves_it_unknown_and_nobody_prints_it_
     assert_eq!(only(over(&prints, &taken.view.id)).stage, Stage::Printed);
 }
 
+/// Something that is the matter while a job is printed: it is waited for, then the job is taken back.
 #[test]
-fn a_job_that_does_not_end_is_taken_back_and_then_another_prints_it() {
-    let (printer, other) = (Printer::start(), Printer::start());
-    printer.hold();
-    let prints = queue();
-    let targets = [target("till", &printer.uri()), target("bar", &other.uri())];
-    let alone = prints.take(order(&targets[..1], &["one"])).expect("room");
-    // This printer ends a job that is taken back only with its command.
-    until("it is to be taken back", || {
-        only(prints.view(&alone.view.id).expect("kept")).stage == Stage::Printing
-    });
-    thread::sleep(pace().within);
-    printer.let_go();
-    let standing = only(over(&prints, &alone.view.id));
-    assert!(matches!(standing.stage, Stage::Failed | Stage::Printed), "{standing:?}");
+fn a_job_that_a_printer_gives_back_goes_to_another_and_one_that_it_keeps_goes_nowhere() {
+    for gives_back in [true, false] {
+        let (printer, other) = (Printer::start(), Printer::start());
+        let proxy = Proxy::before(printer.port());
+        printer.says("STATE: +cover-open-error");
+        printer.hold();
+        let prints = queue();
+        let targets = [target("till", &proxy.uri()), target("bar", &other.uri())];
+        let taken = prints.take(order(&targets, &["one"])).expect("room");
+        let matter = Some(Trouble::Matter(vec![Reason::CoverOpen]));
+        until("it is told", || {
+            let standing = only(prints.view(&taken.view.id).expect("kept"));
+            standing.stage == Stage::Printing && standing.trouble == matter
+        });
+        until("it is to be taken back", || proxy.count(CANCEL_JOB) > 0);
+        // This printer ends a job that is taken back with its command, and not before.
+        if gives_back {
+            printer.let_go();
+        }
+        let standing = only(over(&prints, &taken.view.id));
+        if gives_back {
+            assert_eq!((standing.stage, standing.printer), (Stage::Printed, Some("bar".into())));
+            assert_eq!(standing.passed, [("till".into(), matter.expect("it is"))]);
+            assert_eq!(came(&other), ["one"]);
+        } else {
+            let kept = Some(Trouble::Kept(vec![Reason::CoverOpen]));
+            assert_eq!((standing.stage, standing.trouble), (Stage::Unknown, kept));
+            assert_eq!(came(&other).len(), 0);
+        }
+    }
 }
 
 #[test]
