@@ -55,7 +55,7 @@ pub fn print_order(
         ..StickersAsked::default()
     };
     let made = ticket_stickers(editions, ticket, sent, &wanted)?;
-    made.all_accepted()?;
+    made.all_accepted("")?;
     let label = made.label();
     let (lang, stickers) = made.into_parts();
     let sheets = stickers.into_iter().map(|one| sheet(one, label)).collect();

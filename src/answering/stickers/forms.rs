@@ -47,7 +47,7 @@ impl TicketStickers {
     ///   for nothing else can say so.
     pub fn as_bytes(&self, form: StickerForm) -> Result<Vec<u8>, Problem> {
         if form != StickerForm::Json {
-            self.all_accepted()?;
+            self.all_accepted("; a `line` in the query takes another alone")?;
         }
         match form {
             StickerForm::Json => {
@@ -63,8 +63,9 @@ impl TicketStickers {
 
     /// Holds them to being those of every line that was asked for.
     ///
+    /// * `else_what`: what can be asked for instead.
     /// * Errors: a line that is asked about or refused.
-    pub(in super::super) fn all_accepted(&self) -> Result<(), Problem> {
+    pub(in super::super) fn all_accepted(&self, else_what: &str) -> Result<(), Problem> {
         if self.without.is_empty() {
             return Ok(());
         }
@@ -72,7 +73,7 @@ impl TicketStickers {
         let ids: Vec<&str> = ids.take(20).collect();
         let detail = format!(
             "No sticker for line {}: it is asked about or refused. `/v1/validate` and the layout \
-             as JSON say why; a `line` in the query takes another alone.",
+             as JSON say why{else_what}.",
             ids.join(", ")
         );
         Err(Kind::NotAllAccepted.with(detail))
