@@ -19,6 +19,7 @@ pub mod print;
 pub mod state;
 pub mod tables;
 pub mod till;
+pub mod token;
 pub mod units;
 pub mod wire;
 pub mod words;

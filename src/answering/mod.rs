@@ -3,9 +3,11 @@
 mod body;
 mod builds;
 mod cautions;
+mod coded;
 mod costs;
 mod explained;
 mod fit;
+mod html;
 mod identify;
 mod matrix;
 mod menu;
@@ -25,6 +27,7 @@ mod till;
 
 pub use builds::Builds;
 pub use cautions::cautions;
+pub use coded::{Coded, code_url, coded, tokens};
 pub use costs::costs;
 pub use explained::{explained, explained_json};
 pub use fit::fit;

@@ -31,6 +31,8 @@ pub struct PrintAsked {
     pub printer: Option<String>,
     /// Whether they were printed before, which they then say.
     pub reprint: bool,
+    /// Where builds can be asked for by their codes; without it, stickers have no code.
+    pub public_base: Option<String>,
     /// Digest of the sender's own key for this request.
     pub key: Option<Digested>,
     /// Digest of everything that was asked.
@@ -52,6 +54,7 @@ pub fn print_order(
     let wanted = StickersAsked {
         printer: Some(first.id.to_string()),
         reprint: asked.reprint,
+        public_base: asked.public_base.clone(),
         ..StickersAsked::default()
     };
     let made = ticket_stickers(editions, ticket, sent, &wanted)?;

@@ -128,6 +128,19 @@ pub(super) enum Command {
     /// Answer a ticket with verdicts alone.
     #[command(after_help = "Example:\n  cupwright validate --json ticket.json")]
     Validate(TicketArgs),
+    /// Read the token on a cup back: the line in normal form, and its build.
+    #[command(after_help = TOKEN_EXAMPLES)]
+    Token {
+        /// The token, or the address that ends with it; letters of either case.
+        #[arg(value_name = "TOKEN", required_unless_present = "of")]
+        token: Option<String>,
+        /// Print the build as JSON, as the service gives it.
+        #[arg(long)]
+        json: bool,
+        /// Print the tokens of a ticket's lines instead, one a line; `-` is standard input.
+        #[arg(long, value_name = "FILE", conflicts_with_all = ["token", "json"])]
+        of: Option<PathBuf>,
+    },
     /// Explain the figures of a ticket's builds: the terms that come to each, and where they come from.
     #[command(after_help = "Examples:\n  cupwright explain ticket.json\n  \
         cupwright explain --figure /milk/cold_ml --figure /caffeine ticket.json")]
@@ -234,6 +247,9 @@ pub(super) enum Command {
         folder: PathBuf,
     },
 }
+
+const TOKEN_EXAMPLES: &str = "Examples:\n  cupwright token --of ticket.json\n  \
+    cupwright token CAIUKAQDA4CQ…\n  cupwright token HTTPS://CUPS.EXAMPLE/V1/B/CAIUKAQDA4CQ…";
 
 const NEEDS_EXAMPLES: &str = "\
 A mix in CSV has the columns drink,modifiers,count, and mean,standard_deviation for a forecast.

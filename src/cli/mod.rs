@@ -32,6 +32,7 @@ mod table;
 mod tables;
 mod ticket;
 mod till_map;
+mod token;
 mod watching;
 mod writing;
 
@@ -88,6 +89,10 @@ pub fn run(args: Args) -> Outcome {
             allergens::site_cautions(&files, &site, lang.as_deref(), json)
         }
         Command::Expand(ticket) => ticket::answer_ticket(&files, &ticket, true),
+        Command::Token { of: Some(ticket), .. } => token::write(&files, &ticket),
+        Command::Token { token, json, of: None } => {
+            token::read(&files, &token.unwrap_or_default(), json)
+        }
         Command::Validate(ticket) => ticket::answer_ticket(&files, &ticket, false),
         Command::Explain { ticket, figure, json } => {
             explain::explain(&files, ticket.as_deref(), &figure, json)

@@ -8,6 +8,7 @@ use uuid::Uuid;
 use super::{
     Outcome,
     load::Files,
+    stickers::base,
     ticket::{Given, given, tell},
 };
 use crate::{
@@ -33,6 +34,10 @@ pub(super) struct PrintArgs {
     /// They were printed before, and say so.
     #[arg(long)]
     reprint: bool,
+    /// Where builds can be asked for by their 2-D codes, for sites that want them; without it no
+    /// sticker has one.
+    #[arg(long, value_name = "URL", env = "CUPWRIGHT_PUBLIC_BASE", value_parser = base)]
+    public_base: Option<String>,
     /// Print the outcome as JSON; progress goes to standard error.
     #[arg(long)]
     json: bool,
@@ -40,12 +45,12 @@ pub(super) struct PrintArgs {
 
 /// Prints the stickers, says how they stand, and ends when nothing more will happen.
 pub(super) fn print(files: &Files, args: PrintArgs) -> Outcome {
-    let PrintArgs { ticket, printer, reprint, json } = args;
+    let PrintArgs { ticket, printer, reprint, public_base, json } = args;
     let Given { editions, sent, ticket } = match given(files, ticket.as_deref()) {
         Ok(given) => given,
         Err(outcome) => return outcome,
     };
-    let asked = PrintAsked { printer, reprint, key: None, asked: [0; 32] };
+    let asked = PrintAsked { printer, reprint, public_base, key: None, asked: [0; 32] };
     let within = Settings::default().prints.within;
     let prints = Prints::new(usize::MAX, Pace::usual(within), |_, _| {});
     let taken = ticket

@@ -165,16 +165,25 @@ fn name(at: LabelOfSite<'_>) -> String {
 /// Orders that are told of for each label.
 const TOLD: usize = 3;
 
+/// Orders that cannot be drawn, and are told of for each label.
+const MOST_TOLD: usize = 20;
+
 fn print_label(one: &Tried<'_>) {
     let Tried { at, fit } = one;
     let [single, two, three, more] = fit.orders;
     println!(
-        "{}: {} orders; {single} take one sticker a cup, {two} two, {three} three, {more} more",
+        "{}: {} orders with at most one modifier: {single} take one sticker a cup, {two} two, \
+         {three} three, {more} more; {} with all that goes together take at most {}",
         name(*at),
-        fit.all()
+        fit.all(),
+        fit.crowded,
+        fit.most
     );
     let failed = fit.unfit.iter().filter(|one| one.takes.is_none()).count();
-    for one in fit.unfit.iter().take(failed.max(TOLD)) {
+    if failed > MOST_TOLD {
+        println!("  {failed} cannot be drawn; the first {MOST_TOLD} of them:");
+    }
+    for one in fit.unfit.iter().take(failed.clamp(TOLD, MOST_TOLD)) {
         let Unfit { order, over, takes, fault, .. } = one;
         let over = format!("{}.{}", over / 1_000, over % 1_000 / 100);
         match (takes, fault) {

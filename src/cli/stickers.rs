@@ -15,6 +15,7 @@ use super::{
 };
 use crate::{
     answering::{LabelAsked, StickerForm, StickersAsked, ticket_stickers},
+    config::public_base,
     label::draw::PwgType,
     wire::Problem,
 };
@@ -53,6 +54,10 @@ pub(super) struct StickerArgs {
     /// They were printed before, and say so.
     #[arg(long)]
     reprint: bool,
+    /// Where builds can be asked for by their 2-D codes, for sites that want them, such as
+    /// `https://cups.example`; without it no sticker has one.
+    #[arg(long, value_name = "URL", env = "CUPWRIGHT_PUBLIC_BASE", value_parser = base)]
+    public_base: Option<String>,
 }
 
 /// Draws the stickers and writes them.
@@ -84,9 +89,14 @@ pub(super) fn stickers(files: &Files, args: StickerArgs) -> Outcome {
 }
 
 fn asked(args: StickerArgs) -> Result<StickersAsked, Problem> {
-    let StickerArgs { printer, label, dpi, line, n, part, reprint, .. } = args;
+    let StickerArgs { printer, label, dpi, line, n, part, reprint, public_base, .. } = args;
     let label = label.map(|size| LabelAsked::read(&size, dpi)).transpose()?;
-    Ok(StickersAsked { printer, label, line, n, part, reprint })
+    Ok(StickersAsked { printer, label, line, n, part, reprint, public_base })
+}
+
+/// Where codes lead, as the command line takes it.
+pub(super) fn base(text: &str) -> Result<String, &'static str> {
+    public_base(text).ok_or("an address such as https://cups.example")
 }
 
 fn form(name: &str) -> StickerForm {

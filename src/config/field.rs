@@ -44,6 +44,8 @@ pub(super) enum Field<'a> {
     Requests(&'a mut Logged),
     /// Whom to send to, or nobody.
     Receiver(&'a mut Option<String>),
+    /// What the codes on cups begin with, or nothing.
+    PublicBase(&'a mut Option<String>),
 }
 
 /// The kind of value that a TOML file gives for a field.
@@ -69,7 +71,8 @@ impl Field<'_> {
             | Self::Level(_)
             | Self::Form(_)
             | Self::Requests(_)
-            | Self::Receiver(_) => Kind::Text,
+            | Self::Receiver(_)
+            | Self::PublicBase(_) => Kind::Text,
         }
     }
 
@@ -87,7 +90,8 @@ impl Field<'_> {
             | Self::Level(_)
             | Self::Form(_)
             | Self::Requests(_)
-            | Self::Receiver(_) => {}
+            | Self::Receiver(_)
+            | Self::PublicBase(_) => {}
         }
     }
 
@@ -117,6 +121,7 @@ impl Field<'_> {
             Self::Form(form) => **form = named(&FORMS, text)?,
             Self::Requests(which) => **which = named(&REQUESTS, text)?,
             Self::Receiver(to) => **to = Some(web::receiver(text)?),
+            Self::PublicBase(base) => **base = Some(web::public_base(text)?),
             Self::Path(path) => **path = Some(text.into()),
         }
         Some(())
@@ -152,6 +157,11 @@ impl Field<'_> {
                 "an address of HTTP without user and password, such as `http://127.0.0.1:4318`"
                     .to_owned()
             }
+            Self::PublicBase(_) => format!(
+                "an address of HTTP of at most {} letters, digits, `-`, `.`, `:` and `/`, such as \
+                 `https://cups.example`",
+                web::PUBLIC_BASE_MOST
+            ),
         }
     }
 
@@ -174,7 +184,9 @@ impl Field<'_> {
             Self::Level(level) => level.as_str().into(),
             Self::Form(form) => name_of(&FORMS, form).into(),
             Self::Requests(which) => name_of(&REQUESTS, which).into(),
-            Self::Receiver(to) => to.as_deref().map_or(Value::Null, Into::into),
+            Self::Receiver(to) | Self::PublicBase(to) => {
+                to.as_deref().map_or(Value::Null, Into::into)
+            }
         }
     }
 }

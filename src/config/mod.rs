@@ -19,3 +19,4 @@ pub use reach::reachable_by_others;
 pub use setting::Setting;
 pub use settings::{Limits, Listen, Log, LogForm, Logged, Queue, Settings, Stop, Traces};
 pub use table::SETTINGS;
+pub use web::public_base;

@@ -23,6 +23,9 @@ pub struct Settings {
     pub state: Option<PathBuf>,
     /// File of keys.
     pub keys: Option<PathBuf>,
+    /// Address under which guests reach the service, such as `https://cups.example`: what the codes
+    /// on cups begin with; there are none without.
+    pub public_base: Option<String>,
     /// Where to listen, and to whom.
     pub listen: Listen,
     /// Limits.
@@ -44,6 +47,8 @@ pub struct Listen {
     pub address: SocketAddr,
     /// Whether requests without a key are taken on an address that others can reach.
     pub open: bool,
+    /// Whether a build is read by the token on its cup without a key, even where nothing else is.
+    pub open_builds: bool,
     /// Threads that answer; 0 is one for each core.
     pub workers: usize,
     /// Networks whose word about the client's address (`X-Forwarded-For`) is taken.
@@ -137,9 +142,11 @@ impl Default for Settings {
             held_books: 3,
             state: None,
             keys: None,
+            public_base: None,
             listen: Listen {
                 address: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), 8080),
                 open: false,
+                open_builds: false,
                 workers: 0,
                 trusted_proxies: Vec::new(),
                 allowed_origins: Vec::new(),

@@ -59,6 +59,15 @@ pub const SETTINGS: &[Setting] = &[
         field: |settings| Field::Path(&mut settings.keys),
     },
     Setting {
+        path: "public_base",
+        flag: "public-base",
+        stands: "URL",
+        variable: "CUPWRIGHT_PUBLIC_BASE",
+        about: "Address under which guests reach the service, for codes on cups; none without one.",
+        sample: "\"https://cups.example\"",
+        field: |settings| Field::PublicBase(&mut settings.public_base),
+    },
+    Setting {
         path: "listen.address",
         flag: "listen",
         stands: "ADDR:PORT",
@@ -75,6 +84,15 @@ pub const SETTINGS: &[Setting] = &[
         about: "Whether requests without a key are taken on an address that others can reach.",
         sample: "true",
         field: |settings| Field::Switch(&mut settings.listen.open),
+    },
+    Setting {
+        path: "listen.open_builds",
+        flag: "open-builds",
+        stands: "true|false",
+        variable: "CUPWRIGHT_OPEN_BUILDS",
+        about: "Whether a build is read by the token on its cup without a key.",
+        sample: "true",
+        field: |settings| Field::Switch(&mut settings.listen.open_builds),
     },
     Setting {
         path: "listen.workers",

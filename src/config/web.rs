@@ -31,6 +31,20 @@ pub(super) fn receiver(text: &str) -> Option<String> {
     (known && plain).then(|| text.to_owned())
 }
 
+/// Characters of the longest address that codes on cups begin with.
+pub(super) const PUBLIC_BASE_MOST: usize = 60;
+
+/// An address of HTTP or HTTPS that codes begin with: host, perhaps a port and a path, in characters
+/// whose capitals a 2-D code holds narrowly (ISO/IEC 18004, section 7.4.4), without a `/` at its end.
+///
+/// Codes have it in capitals. Scheme and host are the same in these (RFC 3986, section 6.2.2.1); a
+/// path is whatever serves it says, so a proxy must take it in either case.
+pub fn public_base(text: &str) -> Option<String> {
+    let base = receiver(text)?.trim_end_matches('/').to_ascii_lowercase();
+    let narrow = |one: u8| one.is_ascii_alphanumeric() || b"-.:/".contains(&one);
+    (base.len() <= PUBLIC_BASE_MOST && base.bytes().all(narrow)).then_some(base)
+}
+
 /// `text` as a complaint shows it between `mark`s: its first line, whole if short, and nothing at all
 /// of an address that holds a user or a password (RFC 3986, section 3.2.1).
 pub(super) fn shown(text: &str, mark: &str) -> String {

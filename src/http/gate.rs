@@ -7,7 +7,7 @@ use actix_web::{
     Error, HttpMessage as _, ResponseError as _,
     body::{BoxBody, MessageBody},
     dev::{ServiceRequest, ServiceResponse},
-    http::{ConnectionType, Method, StatusCode, header},
+    http::{ConnectionType, Method, StatusCode, Uri, header},
     middleware::Next,
     web::Data,
 };
@@ -15,11 +15,12 @@ use actix_web::{
 use super::{
     body::{busy, drain, read_whole, with_unread},
     client::client,
+    coded::BUILDS,
     fallback::{nothing_at, too_large},
     headers::{guard, name_request},
     key::{key, missing},
     origin::Page,
-    paths::{route_of, takes_body},
+    paths::{in_small_letters, route_of, takes_body},
     rate::Sender,
     record::Record,
     reply::Failure,
@@ -37,6 +38,7 @@ pub(super) async fn gate<B: MessageBody + 'static>(
     next: Next<B>,
 ) -> Result<ServiceResponse<BoxBody>, Error> {
     let began = Instant::now();
+    lead_to_build(&mut request);
     let route = route_of(request.path());
     let record = Record::begin(&state, &request, route);
     let _under_way = state.metrics.under_way();
@@ -81,6 +83,18 @@ pub(super) async fn gate<B: MessageBody + 'static>(
         pulse.end();
     }
     Ok(response)
+}
+
+/// Leads the path of a token in capitals to where the contract has it.
+fn lead_to_build(request: &mut ServiceRequest) {
+    let Some(path) = in_small_letters(request.path()) else { return };
+    let mut parts = request.uri().clone().into_parts();
+    let query = request.uri().query().map(|query| format!("?{query}")).unwrap_or_default();
+    parts.path_and_query = format!("{path}{query}").parse().ok();
+    if let Ok(uri) = Uri::from_parts(parts) {
+        request.match_info_mut().get_mut().update(&uri);
+        request.head_mut().uri = uri;
+    }
 }
 
 /// Everything that can keep a request out; a place for it where nothing does.
@@ -147,7 +161,8 @@ fn is_welcome(
         })?;
     }
     let known = known?;
-    let for_all = route == "/openapi.json" || route == "/docs/" || asks_first;
+    let is_of_guests = route == BUILDS && state.settings.listen.open_builds;
+    let for_all = route == "/openapi.json" || route == "/docs/" || asks_first || is_of_guests;
     if known.is_none() && !for_all && !state.is_open() {
         return Err(missing());
     }

@@ -6,6 +6,7 @@ mod app;
 mod body;
 mod book;
 mod client;
+mod coded;
 mod costs;
 mod drinks;
 mod explain;
@@ -59,6 +60,7 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(costs::cost_ticket)
         .service(explain::explain_ticket)
         .service(reach::find_set_points)
+        .service(coded::read_build)
         .service(shots::check_shot)
         .service(identify::identify_drink)
         .service(drinks::list_drinks)

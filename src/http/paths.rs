@@ -5,7 +5,7 @@ use std::{collections::HashMap, sync::LazyLock};
 use actix_web::http::Method;
 use serde_json::Value;
 
-use super::openapi::document;
+use super::{coded::BUILDS, openapi::document};
 
 /// A path of the contract.
 struct Route {
@@ -54,6 +54,14 @@ pub(super) fn route_of(path: &str) -> &'static str {
         None if path == "/docs" || path.starts_with(PAGES) => PAGES,
         None => "other",
     }
+}
+
+/// The path of a build's token as the contract has it, where `path` is that in other letters: the
+/// codes on cups are in capitals, which take less room.
+pub(super) fn in_small_letters(path: &str) -> Option<String> {
+    let prefix = BUILDS.split('{').next()?;
+    let given = path.get(..prefix.len()).filter(|given| *given != prefix)?;
+    given.eq_ignore_ascii_case(prefix).then(|| format!("{prefix}{}", &path[prefix.len()..]))
 }
 
 /// Whether a request to the route brings a body.

@@ -92,7 +92,8 @@ pub(crate) async fn print_stickers(
         taken
     } else {
         let editions = state.editions();
-        let asked = PrintAsked { printer, reprint, key, asked };
+        let public_base = state.settings.public_base.clone();
+        let asked = PrintAsked { printer, reprint, public_base, key, asked };
         let order = guarded(|| print_order(&editions, ticket, &sent, &asked))?;
         state.prints.take(order).map_err(refusal)?
     };

@@ -77,7 +77,8 @@ impl StickerQuery {
             let detail = "Name a `printer` of the site or a `label`, not both.";
             return Err(Kind::InvalidQuery.with(detail));
         }
-        Ok((StickersAsked { printer, label, line, n, part, reprint }, raster))
+        let public_base = None;
+        Ok((StickersAsked { printer, label, line, n, part, reprint, public_base }, raster))
     }
 }
 
@@ -121,7 +122,8 @@ pub(crate) async fn draw_stickers(
     body: web::Bytes,
 ) -> Result<HttpResponse, Failure> {
     declared_as_json(&request, "ticket")?;
-    let (asked, raster) = query.into_inner().asked()?;
+    let (mut asked, raster) = query.into_inner().asked()?;
+    asked.public_base.clone_from(&state.settings.public_base);
     let form = form(first_of(&request, FORMS)?, raster);
     let (ticket, sent) = read_sent(&state, &request, &body)?;
     let editions = state.editions();

@@ -7,6 +7,7 @@ mod face;
 mod fault;
 mod run;
 mod sheet;
+mod square;
 pub mod sticker;
 mod wrap;
 
@@ -16,4 +17,5 @@ pub use face::Face;
 pub use fault::Fault;
 pub use run::{Glyph, Run, shape};
 pub use sheet::{Ink, Mark, Paint, Path, Seg, Sheet, Text};
+pub use square::{ModuleSize, QUIET_MODULES, Square, module_size};
 pub use wrap::wrapped;

@@ -7,6 +7,10 @@ use super::{
     run::{Run, shape},
 };
 
+/// Stands between short statements in one line, with a space at each side. A line ends there rather
+/// than within a statement, and then without it.
+const DOT: char = '·';
+
 /// Breaks a text into lines that are no wider than there is room for.
 ///
 /// A word that is wider than a line by itself goes on in the next line, after as many letters as
@@ -20,7 +24,9 @@ pub fn wrapped(whole: &Run, em_um: i64, width: impl Fn(usize) -> i64) -> Result<
     let text = whole.text.as_str();
     let mut from = 0;
     loop {
-        from += text.get(from..).map_or(0, |rest| rest.len() - rest.trim_start().len());
+        let begins = |c: char| c == ' ' || c == DOT;
+        from +=
+            text.get(from..).map_or(0, |rest| rest.len() - rest.trim_start_matches(begins).len());
         let Some(rest) = text.get(from..).map(str::trim_end).filter(|rest| !rest.is_empty()) else {
             return Ok(lines);
         };
@@ -47,8 +53,11 @@ fn line(whole: &Run, rest: Range<usize>, em_um: i64, room: i64) -> Result<Run, F
     }
     // No line is tried that cannot fit: its letters alone are wider.
     let most = reach(whole, &rest, em_um, room);
-    let words = text.match_indices(' ').map(|(at, _)| at).filter(|at| *at > 0 && *at <= most);
-    for end in words.collect::<Vec<_>>().into_iter().rev() {
+    let ends = |of: &str| -> Vec<usize> {
+        let ends = text.match_indices(of).map(|(at, _)| at);
+        ends.filter(|at| *at > 0 && *at <= most).collect()
+    };
+    for end in ends(" · ").into_iter().rev().chain(ends(" ").into_iter().rev()) {
         if let Some(run) = fitting(end)? {
             return Ok(run);
         }

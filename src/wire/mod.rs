@@ -5,6 +5,7 @@ mod answer;
 mod answer_line;
 mod build;
 mod cautions;
+mod coded;
 mod cost;
 mod digest;
 mod explain;
@@ -30,8 +31,9 @@ pub use answer_line::{
     AcceptedLine, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView, PriceView,
     RefusalView, RefusedLine, answer_line,
 };
-pub use build::{BuildView, Thousandths, build_view};
+pub use build::{BuildView, PartView, Thousandths, build_view};
 pub use cautions::{CautionRow, CautionView, CautionsList, caution_views};
+pub use coded::CodedBuild;
 pub use cost::{
     CostItemView, CostLineView, CostTotalView, CostView, CostsAnswer, ModifierCostView, ROUNDING,
 };

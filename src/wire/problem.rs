@@ -110,6 +110,8 @@ kinds! {
     UnknownPrint, 404, "unknown-print", "There is no such print";
     /// No such sticker of the ticket.
     NoSticker, 404, "no-sticker", "The ticket has no such sticker";
+    /// A token that is none, or that a slip has changed.
+    UnreadableToken, 404, "unreadable-token", "This is no token of a build";
     /// No figure at a pointer.
     NoFigure, 404, "no-figure", "The build has no such figure";
     /// The path has no such method.
@@ -120,6 +122,8 @@ kinds! {
     BodyTooSlow, 408, "body-too-slow", "The body did not come in time";
     /// A pinned book, overlay or site sheet is not held.
     NotHeld, 409, "not-held", "What the ticket is pinned to is not held";
+    /// What the build of a token was worked from is not held.
+    BuildNotHeld, 409, "build-not-held", "What the build was worked from is not held";
     /// This process keeps no state.
     NoStateHere, 409, "no-state-here", "This process keeps no state";
     /// The site's sheet has no address of the printer.

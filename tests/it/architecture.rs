@@ -98,6 +98,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("print", &["units", "book"]),
     ("words", &["units", "json", "book", "engine"]),
     ("wire", &["units", "json", "label", "book", "engine", "till", "needs", "words"]),
+    ("token", &["units", "json", "book", "engine", "wire"]),
     ("contract", &["json", "book", "till", "keys", "wire"]),
     ("in_force", &["units", "json", "book", "engine", "till", "words", "wire"]),
     ("demo", &["in_force"]),
@@ -105,7 +106,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
         "answering",
         &[
             "units", "json", "label", "book", "engine", "till", "fit", "needs", "print", "words",
-            "wire", "in_force",
+            "wire", "token", "in_force",
         ],
     ),
     ("observe", &["config"]),

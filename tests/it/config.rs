@@ -69,6 +69,16 @@ fn top() -> Vec<Row> {
             Value::Null,
             [("'k'", path("conf/k")), ("l", path("l")), ("m", path("m"))],
         ),
+        row(
+            ["public_base", "public-base", "CUPWRIGHT_PUBLIC_BASE"],
+            |all| json!(all.public_base),
+            Value::Null,
+            [
+                ("'https://Cups.Example/'", json!("https://cups.example")),
+                ("http://b.example:81/c", json!("http://b.example:81/c")),
+                ("HTTPS://D.EXAMPLE", json!("https://d.example")),
+            ],
+        ),
     ]
 }
 
@@ -87,6 +97,12 @@ fn listening() -> Vec<Row> {
         row(
             ["listen.open", "open", "CUPWRIGHT_OPEN"],
             |all| json!(all.listen.open),
+            json!(false),
+            [("true", json!(true)), ("false", json!(false)), ("true", json!(true))],
+        ),
+        row(
+            ["listen.open_builds", "open-builds", "CUPWRIGHT_OPEN_BUILDS"],
+            |all| json!(all.listen.open_builds),
             json!(false),
             [("true", json!(true)), ("false", json!(false)), ("true", json!(true))],
         ),

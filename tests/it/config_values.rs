@@ -60,7 +60,7 @@ fn every_fault_of_a_file_is_told_at_once_with_its_place_and_what_is_expected() {
         "11:1: /listen/keys: found the key `keys`; expected a known key: `keys` at the top, before \
          every section",
         "12:1: /listen/nonsense: found the key `nonsense`; expected a known key: `address`, \
-         `open`, `workers`, `trusted_proxies`, `allowed_origins`",
+         `open`, `open_builds`, `workers`, `trusted_proxies`, `allowed_origins`",
         "13:2: /limit: found the key `limit`; expected a known key: the section `[limits]`",
         "16:11: ",
         "17:17: /limits/head_within_s: found 0.05; expected seconds from 0.1 to 300, with at most",
@@ -210,6 +210,39 @@ fn an_origin_is_scheme_host_and_port_and_is_kept_as_browsers_write_it() {
     ] {
         let read = configured("", &[("CUPWRIGHT_ALLOWED_ORIGINS", text)], &[]);
         assert_eq!(told(&read).len(), 1, "{text}");
+    }
+}
+
+/// Source: ISO/IEC 18004, section 7.4.4, table 5: the characters of the narrow mode.
+#[test]
+fn the_public_base_is_an_address_whose_capitals_a_code_holds_narrowly() {
+    let longest = format!("https://{}.example", "a".repeat(44));
+    for (text, kept) in [
+        ("https://cups.example", "https://cups.example"),
+        ("HTTP://Cups.Example:8080/Bar//", "http://cups.example:8080/bar"),
+        ("http://127.0.0.1:8080", "http://127.0.0.1:8080"),
+        (&longest, &longest),
+    ] {
+        let read = configured("", &[("CUPWRIGHT_PUBLIC_BASE", text)], &[]);
+        assert_eq!(read.settings.public_base.as_deref(), Some(kept), "{:?}", told(&read));
+    }
+    for text in [
+        "cups.example",
+        "ftp://cups.example",
+        "https://",
+        "https://bar@cups.example",
+        "https://cups.example?site=a",
+        "https://cups.example/#a",
+        "https://cups_of.example",
+        "https://cups.example/~bar",
+        "https://cups.example/a%20b",
+        "http://[::1]:8080",
+        "https://café.example",
+        &longest.replace("//", "//a"),
+    ] {
+        let read = configured("", &[("CUPWRIGHT_PUBLIC_BASE", text)], &[]);
+        assert_eq!(told(&read).len(), 1, "{text}");
+        assert_eq!(read.settings.public_base, None, "{text}");
     }
 }
 

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use super::Matrix;
 use crate::{
+    answering::html::escaped,
     engine::phrase::Phrase,
     wire::{AllergenMatrix, MatrixDrink, Recorded},
 };
@@ -106,31 +107,5 @@ const fn class_of(recorded: Recorded) -> &'static str {
         Recorded::MayBeContained => "may-be-contained",
         Recorded::SharedEquipment => "shared-equipment",
         Recorded::NothingRecorded => "nothing-recorded",
-    }
-}
-
-/// A text as HTML has it between tags and in quoted attributes (HTML, section 13.3).
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            other => out.push(other),
-        }
-    }
-    out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::escaped;
-
-    #[test]
-    fn what_html_would_take_for_its_own_is_escaped() {
-        assert_eq!(escaped("<b a=\"1\" c='2'>&"), "&lt;b a=&quot;1&quot; c=&#39;2&#39;&gt;&amp;");
     }
 }

@@ -7,14 +7,17 @@ mod proof;
 use content::{Cup, said};
 use serde_json::Value;
 
-use super::respond::{Placed, Sent};
+use super::{
+    coded::code_url,
+    respond::{Placed, Sent},
+};
 use crate::{
     book::{Bar, Printer},
     engine::{Build, Line, Verdict},
     in_force::Editions,
     label::{
         Fault,
-        sticker::{Label, Sticker, stickers},
+        sticker::{Code, Label, Sticker, stickers},
     },
     wire::{
         BookStamp, Fault as BodyFault, Kind, LabelView, Problem, SiteStamp, StickerView,
@@ -40,6 +43,8 @@ pub struct StickersAsked {
     pub part: Option<usize>,
     /// Whether they were printed before, which they then say.
     pub reprint: bool,
+    /// Where builds can be asked for by their codes; without it, there is no code.
+    pub public_base: Option<String>,
 }
 
 /// A label that is no printer's of the site.
@@ -213,7 +218,10 @@ impl TicketStickers {
         let Placed { bar, catalogue, order, .. } = placed;
         let (info, reprint) = (order.as_ref(), asked.reprint);
         let said = said(Cup { bar, catalogue, info, line, place: (n, of), reprint }, build);
-        let content = said.content;
+        let mut content = said.content;
+        let base = asked.public_base.as_deref().filter(|_| bar.site.stickers.code);
+        let url = base.and_then(|base| code_url(base, bar, build, &catalogue.lang));
+        content.code = url.and_then(|url| Code::of(&url, self.label.dpi));
         let set = stickers(&content, self.label).map_err(|fault| not_drawn(&line.id, &fault))?;
         let wanted = set.into_iter().filter(|one| asked.part.is_none_or(|part| part == one.part));
         self.stickers.extend(wanted.map(|sticker| CupSticker {

@@ -46,8 +46,12 @@ pub fn labels_of<'a>(held: &'a InForce, bar: &'a Bar) -> Vec<LabelOfSite<'a>> {
 /// How a drink's orders fit on a label.
 #[derive(Clone, Debug, Default)]
 pub struct DrinkFit {
-    /// Orders by how many stickers a cup takes: one, two, three, and more.
+    /// Orders with at most one modifier, by how many stickers a cup takes: one, two, three, and more.
     pub orders: [usize; 4],
+    /// Orders with all that goes together.
+    pub crowded: usize,
+    /// Most stickers that a cup takes.
+    pub most: usize,
     /// What is set on more than one, the most crowded first, and what cannot be set at all.
     pub unfit: Vec<Unfit>,
 }
@@ -89,20 +93,20 @@ pub fn stickers_fit(at: LabelOfSite<'_>, drink: &str) -> DrinkFit {
         ways.iter().flatten().map(|one| Line { modifiers: vec![one.clone()], ..bare.clone() });
     for line in std::iter::once(bare.clone()).chain(singles) {
         if let Ok(build) = build_line(at.bar, &line, &Moment::default()) {
-            fit.count(at, &line, &build, &usual);
+            fit.count(at, &line, &build, &usual, true);
         }
     }
     let crowded = crowded(at, &bare, &ways);
     let longest =
         somebody("Maximiliane-Charlotte von und zu Altdorf", "ORDER-2026-11-28-TABLE-27-0000001");
     if let Ok(build) = build_line(at.bar, &crowded, &Moment::default()) {
-        fit.count(at, &crowded, &build, &usual);
-        fit.count(at, &crowded, &build, &longest);
+        fit.count(at, &crowded, &build, &usual, false);
+        fit.count(at, &crowded, &build, &longest, false);
     }
     for allergen in &at.bar.book.allergens {
         let declared = Line { allergies: vec![allergen.id.to_string()], ..crowded.clone() };
         if let Ok(build) = build_line(at.bar, &declared, &Moment::default()) {
-            fit.count(at, &declared, &build, &longest);
+            fit.count(at, &declared, &build, &longest, false);
         }
     }
     fit.unfit.sort_by_key(|one| (one.takes.is_some(), Reverse(one.over)));
@@ -121,7 +125,7 @@ pub fn sold_fit(at: LabelOfSite<'_>, lines: &[(Line, usize)]) -> DrinkFit {
     for (line, count) in lines {
         let Ok(build) = build_line(at.bar, line, &Moment::default()) else { continue };
         let before = fit.orders;
-        fit.count(at, line, &build, &usual);
+        fit.count(at, line, &build, &usual, true);
         for (now, before) in fit.orders.iter_mut().zip(before) {
             *now = before + (*now - before) * count;
         }
@@ -175,18 +179,29 @@ impl DrinkFit {
         for (sum, one) in self.orders.iter_mut().zip(other.orders) {
             *sum += one;
         }
+        self.crowded += other.crowded;
+        self.most = self.most.max(other.most);
         self.unfit.extend(other.unfit);
     }
 
-    fn count(&mut self, at: LabelOfSite<'_>, line: &Line, build: &Build<'_>, info: &OrderInfo) {
+    fn count(
+        &mut self,
+        at: LabelOfSite<'_>,
+        line: &Line,
+        build: &Build<'_>,
+        info: &OrderInfo,
+        is_plain: bool,
+    ) {
         let LabelOfSite { bar, catalogue, label } = at;
         let cup = Cup { bar, catalogue, info: Some(info), line, place: (10, 12), reprint: false };
         let content = said(cup, build).content;
         match stickers(&content, label) {
             Ok(set) => {
+                self.most = self.most.max(set.len());
                 let place = set.len().clamp(1, 4) - 1;
-                if let Some(count) = self.orders.get_mut(place) {
-                    *count += 1;
+                match self.orders.get_mut(place) {
+                    Some(count) if is_plain => *count += 1,
+                    _ => self.crowded += 1,
                 }
                 if set.len() > 1 {
                     self.unfit.push(unfit(&content, label, Some(set), None));

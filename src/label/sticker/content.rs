@@ -1,6 +1,6 @@
 //! What a sticker says, as finished sentences.
 
-use super::square::Square;
+use super::code::Code;
 
 /// What the stickers of one cup say.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -28,7 +28,7 @@ pub struct Content {
     /// The word before which of several stickers for one cup it is.
     pub part: String,
     /// The code, where there is one.
-    pub code: Option<Square>,
+    pub code: Option<Code>,
     /// Language of all that.
     pub lang: String,
 }

@@ -2,12 +2,12 @@
 //! than one.
 
 use super::{
+    code::Code,
     content::{Content, Zone},
     flow::{FRAME, Flow, Row},
     page::Page,
     shaped::Shaped,
     sizes::Sizes,
-    square::Square,
 };
 use crate::label::{Fault, Ink, Mark, Paint, Path, Sheet};
 
@@ -143,9 +143,9 @@ pub(super) fn dots_to_um(dots: i64, dpi: u16) -> i64 {
 
 /// Where a code's place begins in the lower right corner, in dots. Its quiet zone may reach to the
 /// edge, for it is white like the margin.
-pub(super) fn corner_of(label: Label, square: &Square) -> (i64, i64) {
+pub(super) fn corner_of(label: Label, code: &Code) -> (i64, i64) {
     let dots = |um: i64| um * i64::from(label.dpi) / 25_400;
-    let side = square.side_dots();
+    let side = code.side_dots();
     (dots(label.width) - side, dots(label.height) - side)
 }
 
@@ -164,11 +164,11 @@ fn finished(
     if let Some(band) = zones.iter_mut().find(|zone| zone.zone == Zone::Allergy) {
         frame(band, label.width, &mut marks);
     }
-    if let (Some(square), CodePlace::Here) = (&content.code, code) {
-        let (left, top) = corner_of(label, square);
+    if let (Some(drawn), CodePlace::Here) = (&content.code, code) {
+        let (left, top) = corner_of(label, drawn);
         let um = |dots| dots_to_um(dots, label.dpi);
-        marks.push(Mark::Shape(square.shape(left, top, um), Paint::Fill(Ink::Black)));
-        let (x, y, side) = (um(left), um(top), um(square.side_dots()));
+        marks.push(Mark::Shape(drawn.shape(left, top, um), Paint::Fill(Ink::Black)));
+        let (x, y, side) = (um(left), um(top), um(drawn.side_dots()));
         let (zone, lines) = (Zone::Code, Vec::new());
         zones.push(ZoneBox { zone, x, y, width: side, height: side, lines });
     }

@@ -32,8 +32,8 @@ fn element(zone: Zone, run: &Rc<Run>, em: i64) -> Element {
 impl Page<'_> {
     fn room(&self, with_code: bool) -> Room {
         let Label { width, height, dpi, .. } = self.label;
-        let code = self.content.code.as_ref().filter(|_| with_code).map(|square| {
-            let (left, top) = corner_of(self.label, square);
+        let code = self.content.code.as_ref().filter(|_| with_code).map(|code| {
+            let (left, top) = corner_of(self.label, code);
             (dots_to_um(left, dpi), dots_to_um(top, dpi))
         });
         Room { width, height, margin: MARGIN, code }
@@ -120,11 +120,19 @@ impl Page<'_> {
     /// * Errors: a label on which a single line has no room beside these.
     pub(super) fn parts(&self, parts: usize) -> Result<Vec<Flow>, Fault> {
         let separate = Self { sizes: Sizes { joined: false, ..self.sizes }, ..*self };
-        let mut left: Vec<Element> = self.middle().into_iter().chain(separate.lower()).collect();
+        match separate.parts_with(parts, false) {
+            // Where a long name or allergy fills the label, both go down to the least letters.
+            Err(Fault::NoRoom { .. }) => separate.parts_with(parts, true),
+            other => other,
+        }
+    }
+
+    fn parts_with(&self, parts: usize, tight: bool) -> Result<Vec<Flow>, Fault> {
+        let mut left: Vec<Element> = self.middle().into_iter().chain(self.lower()).collect();
         left.reverse();
         let mut flows = Vec::new();
         while flows.is_empty() || !left.is_empty() {
-            let mut flow = self.begun(flows.len() + 1, parts)?;
+            let mut flow = self.begun((flows.len() + 1, parts), tight)?;
             let head = flow.rows.len();
             while let Some(element) = left.pop() {
                 if flow.whole(&element, usize::MAX)? {
@@ -145,16 +153,21 @@ impl Page<'_> {
     }
 
     /// One of several stickers with what stands on each of them.
-    fn begun(&self, part: usize, parts: usize) -> Result<Flow, Fault> {
+    fn begun(&self, (part, parts): (usize, usize), tight: bool) -> Result<Flow, Fault> {
         let mut flow = Flow::new(self.room(false));
         // Whoever reads the second knows the drink from the first.
-        let drink = if part == 1 { self.sizes.drink } else { self.sizes.change };
+        let is_first = part == 1 && !tight;
+        let drink = if is_first { self.sizes.drink } else { self.sizes.change };
         let which = format!("{} {part}/{parts}", self.content.part);
         let cup = self.content.which.iter();
         let which: Vec<&str> = std::iter::once(&which).chain(cup).map(String::as_str).collect();
         let which = Rc::new(shape(Face::Bold, &which.join(BETWEEN))?);
         let which = element(Zone::Who, &which, self.sizes.who);
-        for element in self.head(drink).iter().chain([&which]) {
+        let mut head = self.head(drink);
+        for band in head.iter_mut().filter(|one| tight && one.zone == Zone::Allergy) {
+            band.em = self.sizes.change;
+        }
+        for element in head.iter().chain([&which]) {
             if !flow.whole(element, usize::MAX)? {
                 return Err(self.no_room(&element.run.text));
             }

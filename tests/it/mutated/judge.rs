@@ -80,6 +80,9 @@ impl Judge {
             return Some(fault);
         }
         let path = path.split(['?', '#']).next().unwrap_or_default();
+        // The one path that is taken in capitals too, as codes on cups have it.
+        let of_token = path.get(..6).is_some_and(|begin| begin.eq_ignore_ascii_case("/v1/b/"));
+        let path = if of_token { &path.to_ascii_lowercase() } else { path };
         let found = self.paths.iter().find(|(template, _)| leads(template, path));
         let Some((template, operations)) = found else {
             let page = path == "/docs" || path.starts_with("/docs/");
