@@ -131,7 +131,7 @@ fn a_tickets_stickers_arrive_as_they_are_drawn_and_nothing_of_the_customer_is_to
     assert_eq!((&end["stickers"][0]["line"], &end["stickers"][0]["of"]), (&json!("a"), &json!(3)));
     let mut expected = drawn(&service, &ticket(), "");
     let layout = send(&service, "/v1/stickers", &ticket(), &[]).text().expect("text");
-    assert!(layout.contains("https://cups.example/"), "codes are on them: {layout}");
+    assert!(layout.contains("HTTPS://CUPS.EXAMPLE/"), "codes are on them: {layout}");
     assert!(expected.iter().all(|document| document.starts_with(b"RaS2")));
     arrived(&printer, &expected);
     let (again, _) = taken(send(&service, "/v1/prints?reprint=true&printer=till", &ticket(), &[]));
