@@ -15,6 +15,7 @@ pub mod keys;
 pub mod label;
 pub mod needs;
 pub mod observe;
+pub mod print;
 pub mod state;
 pub mod tables;
 pub mod till;

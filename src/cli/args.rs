@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 
 use super::{
-    flags::Flags, needs::NeedsArgs, posted::PostedArgs, sticker_check::StickerCheck,
-    stickers::StickerArgs,
+    flags::Flags, needs::NeedsArgs, posted::PostedArgs, print::PrintArgs,
+    sticker_check::StickerCheck, stickers::StickerArgs,
 };
 use crate::book::Id;
 
@@ -15,10 +15,12 @@ Without a command it serves the book on 127.0.0.1:8080; without a book, the demo
 
 Exit codes:
   0  done; every line of a ticket is accepted
-  1  a line of the ticket is asked about or refused, or a till's sheet is not all right
+  1  a line of the ticket is asked about or refused, a till's sheet is not all right, or a sticker
+     is not printed or not known to be
   2  the command line is at fault
   3  a book, a site's sheet, a ticket or a table has complaints; all of them are printed
-  4  a file cannot be read or written, state cannot be kept, or an address cannot be bound
+  4  a file cannot be read or written, state cannot be kept, an address cannot be bound, or a
+     printer cannot be reached
 
 Examples:
   cupwright serve --listen 127.0.0.1:9000
@@ -156,6 +158,10 @@ pub(super) enum Command {
     /// Lay out and draw the stickers of a ticket's cups.
     #[command(after_help = STICKER_EXAMPLES)]
     Stickers(StickerArgs),
+    /// Print the stickers of a ticket's cups, and say what becomes of them.
+    #[command(after_help = "Examples:\n  cupwright print ticket.json\n  \
+        cupwright print --printer bar --reprint ticket.json")]
+    Print(PrintArgs),
     /// Compare how strong each drink is at each site, those that differ most from the book first.
     #[command(after_help = "Example:\n  cupwright strength --site bookshop")]
     Strength {

@@ -17,6 +17,7 @@ mod names;
 mod needs;
 mod needs_table;
 mod posted;
+mod print;
 mod reload;
 mod sample;
 mod serve;
@@ -45,11 +46,11 @@ use args::{Command, ConfigCommand, TableCommand};
 pub enum Outcome {
     /// Done; every line of a ticket is accepted.
     Done = 0,
-    /// A line of the ticket is asked about or refused.
+    /// A line of the ticket is asked about or refused, or a sticker is not known to be printed.
     NotAllAccepted = 1,
     /// A book, a sheet, a ticket or a table has complaints.
     Complaints = 3,
-    /// A file cannot be read or written, or an address cannot be bound.
+    /// A file cannot be read or written, an address cannot be bound, or a printer not be reached.
     Failed = 4,
 }
 
@@ -97,6 +98,7 @@ pub fn run(args: Args) -> Outcome {
             explain::explain(&files, ticket.as_deref(), &figure, json)
         }
         Command::Stickers(args) => stickers::stickers(&files, args),
+        Command::Print(args) => print::print(&files, args),
         Command::Strength { site, all, json } => {
             strength::strength(&files, site.as_deref(), all, json)
         }

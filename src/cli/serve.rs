@@ -1,12 +1,21 @@
 //! `serve`: the HTTP service, and a request to try it with.
 
-use std::{io, net::SocketAddr, path::Path, sync::Arc};
+use std::{
+    io,
+    net::SocketAddr,
+    path::Path,
+    sync::Arc,
+    time::{Duration, Instant},
+};
 
 use actix_web::{rt::System, web::Data};
 use anstream::{eprintln, println};
 use jiff::Timestamp;
 use serde_json::Value;
-use tokio::signal::unix::{SignalKind, signal};
+use tokio::{
+    signal::unix::{SignalKind, signal},
+    time::sleep,
+};
 
 use super::{
     Outcome, layout,
@@ -26,6 +35,8 @@ use crate::{
     state::{StateDir, StockOuts},
 };
 
+/// How often it is looked whether stickers are still on their way.
+const LOOK: Duration = Duration::from_millis(50);
 /// Lines of the sample answer that are shown.
 const SHOWN: usize = 52;
 
@@ -50,7 +61,9 @@ pub(super) fn serve(settings: &Settings) -> Outcome {
         reload::when_told(state.clone(), hang_up, marks)?;
         stopping::when_told(state.clone(), server.handle(), told);
         greet(&state.held(), address);
-        server.await
+        let served = server.await;
+        until_printed(&state).await;
+        served
     });
     if let Some(traces) = &state.traces {
         traces.finish();
@@ -58,6 +71,17 @@ pub(super) fn serve(settings: &Settings) -> Outcome {
     match served {
         Ok(()) => Outcome::Done,
         Err(fault) => cannot_serve(settings, &fault),
+    }
+}
+
+/// Waits for stickers that were taken, as long as for anything that is under way; the rest is lost.
+async fn until_printed(state: &State) {
+    let until = Instant::now() + state.settings.stop.within;
+    while state.prints.is_busy() && Instant::now() < until {
+        sleep(LOOK).await;
+    }
+    if state.prints.is_busy() {
+        tracing::warn!("stickers are lost that waited for their printers");
     }
 }
 

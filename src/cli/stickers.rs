@@ -55,7 +55,7 @@ pub(super) struct StickerArgs {
     #[arg(long)]
     reprint: bool,
     /// Where builds can be asked for by their 2-D codes, for sites that want them, such as
-    /// https://cups.example; without it no sticker has one.
+    /// `https://cups.example`; without it no sticker has one.
     #[arg(long, value_name = "URL", env = "CUPWRIGHT_PUBLIC_BASE", value_parser = base)]
     public_base: Option<String>,
 }
@@ -75,11 +75,8 @@ pub(super) fn stickers(files: &Files, args: StickerArgs) -> Outcome {
     match made {
         Ok((bytes, is_whole)) => {
             let bytes = if is_json { pretty(bytes) } else { bytes };
-            match write(out.as_deref(), &bytes) {
-                Outcome::Done if is_whole => Outcome::Done,
-                Outcome::Done => Outcome::NotAllAccepted,
-                other => other,
-            }
+            let written = write(out.as_deref(), &bytes);
+            if written == Outcome::Done && !is_whole { Outcome::NotAllAccepted } else { written }
         }
         Err(problem) => {
             tell(&problem, "ticket");
@@ -94,7 +91,8 @@ fn asked(args: StickerArgs) -> Result<StickersAsked, Problem> {
     Ok(StickersAsked { printer, label, line, n, part, reprint, public_base })
 }
 
-fn base(text: &str) -> Result<String, &'static str> {
+/// Where codes lead, as the command line takes it.
+pub(super) fn base(text: &str) -> Result<String, &'static str> {
     public_base(text).ok_or("an address such as https://cups.example")
 }
 

@@ -17,6 +17,6 @@ pub use configured::{Configured, File, Layers, Whence};
 pub use example::example;
 pub use reach::reachable_by_others;
 pub use setting::Setting;
-pub use settings::{Limits, Listen, Log, LogForm, Logged, Settings, Stop, Traces};
+pub use settings::{Limits, Listen, Log, LogForm, Logged, Queue, Settings, Stop, Traces};
 pub use table::SETTINGS;
 pub use web::public_base;

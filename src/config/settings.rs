@@ -30,6 +30,8 @@ pub struct Settings {
     pub listen: Listen,
     /// Limits.
     pub limits: Limits,
+    /// Stickers that are printed.
+    pub prints: Queue,
     /// How to stop.
     pub stop: Stop,
     /// What is logged.
@@ -72,6 +74,15 @@ pub struct Limits {
     pub burst: u32,
     /// Room for finished builds, in mebibytes; 0 keeps none.
     pub cache_mb: usize,
+}
+
+/// Stickers on their way to printers.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Queue {
+    /// Stickers that may wait or be under way at once.
+    pub queue: usize,
+    /// How long one may take, from its turn on, until it is given up or taken back.
+    pub within: Duration,
 }
 
 /// How to stop when asked to terminate.
@@ -149,6 +160,7 @@ impl Default for Settings {
                 burst: 400,
                 cache_mb: 32,
             },
+            prints: Queue { queue: 500, within: Duration::from_mins(1) },
             stop: Stop { notice: Duration::from_secs(2), within: Duration::from_secs(20) },
             log: Log { level: "info".to_owned(), form: LogForm::Json, requests: Logged::Failed },
             traces: Traces::default(),

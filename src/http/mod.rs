@@ -26,6 +26,7 @@ mod openapi;
 mod origin;
 mod paths;
 mod posted;
+mod prints;
 mod rate;
 mod reach;
 mod record;
@@ -54,6 +55,8 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(tickets::expand_ticket)
         .service(tickets::validate_ticket)
         .service(stickers::draw_stickers)
+        .service(prints::print_stickers)
+        .service(prints::read_print)
         .service(costs::cost_ticket)
         .service(explain::explain_ticket)
         .service(reach::find_set_points)

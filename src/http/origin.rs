@@ -6,10 +6,11 @@ use actix_web::http::{
 };
 
 /// What a page may send beside the headers that it may send anyway.
-const SENT: HeaderValue =
-    HeaderValue::from_static("accept, authorization, content-type, if-none-match, traceparent");
+const SENT: HeaderValue = HeaderValue::from_static(
+    "accept, authorization, content-type, idempotency-key, if-none-match, traceparent",
+);
 /// What a page may read beside the headers that it may read anyway.
-const READ: HeaderValue = HeaderValue::from_static("etag, retry-after, x-request-id");
+const READ: HeaderValue = HeaderValue::from_static("etag, location, retry-after, x-request-id");
 /// Seconds for which a browser need not ask again.
 const KEPT: HeaderValue = HeaderValue::from_static("3600");
 

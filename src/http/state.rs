@@ -11,10 +11,11 @@ use jiff::Timestamp;
 use super::{menus::Menus, rate::Rate, slots::Slots};
 use crate::{
     answering::{Builds, Sent, StandardCups},
-    config::{Settings, reachable_by_others},
+    config::{Queue, Settings, reachable_by_others},
     in_force::{Editions, InForce},
     keys::KeyRing,
     observe::{Metrics, Reload, Traces},
+    print::{Pace, Prints, Trouble},
     state::StockOuts,
     wire::NotTaken,
 };
@@ -32,6 +33,8 @@ pub struct State {
     pub metrics: Metrics,
     /// Where traces go.
     pub traces: Option<Traces>,
+    /// Stickers on their way to printers.
+    pub prints: Prints,
     editions: ArcSwap<Editions>,
     keys: ArcSwap<KeyRing>,
     /// What was found last and not taken.
@@ -52,11 +55,14 @@ impl State {
     pub fn new(held: Arc<InForce>, keys: KeyRing, stock: StockOuts, settings: Settings) -> Self {
         let limits = &settings.limits;
         let since = Timestamp::now();
+        let metrics = Metrics::default();
+        let prints = prints(&settings, metrics.sticker_count());
         let state = Self {
             stock,
             clock: Timestamp::now,
-            metrics: Metrics::default(),
+            metrics,
             traces: None,
+            prints,
             editions: ArcSwap::from_pointee(Editions::of(held, since)),
             keys: ArcSwap::from_pointee(keys),
             not_taken: ArcSwap::from_pointee(None),
@@ -154,4 +160,22 @@ impl State {
         let sites = now.held.bars.len();
         self.metrics.in_force(&book.id, &book.version, &digest, sites, now.since);
     }
+}
+
+/// The queue of stickers. How each ends is counted and logged: by its print's id and its printer, which
+/// name nobody.
+fn prints(settings: &Settings, count: impl Fn(&'static str) + Send + Sync + 'static) -> Prints {
+    let Queue { queue, within } = settings.prints;
+    Prints::new(queue, Pace::usual(within), move |id, standing| {
+        let state = standing.stage.as_str();
+        count(state);
+        let print_id = id.to_string();
+        let printer = standing.printer.as_deref();
+        let reason = standing.trouble.as_ref().map(Trouble::as_str);
+        if reason.is_some() {
+            tracing::warn!(print_id, printer, state, reason, "sticker");
+        } else {
+            tracing::info!(print_id, printer, state, "sticker");
+        }
+    })
 }

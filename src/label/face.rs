@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use harfrust::{Direction, ShapePlan, ShaperData, script};
 use skrifa::{FontRef, MetadataProvider, instance::LocationRef, prelude::Size};
 
-/// A face: DejaVu Sans Condensed, which has Latin, Greek, Cyrillic, Arabic and more, carried in the
+/// A face: `DejaVu Sans Condensed`, which has Latin, Greek, Cyrillic, Arabic and more, carried in the
 /// program so that a sticker looks alike on every machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Face {

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use harfrust::{Direction, ShapeOptions, UnicodeBuffer, script};
 use skrifa::{GlyphId, MetadataProvider, instance::LocationRef, prelude::Size};
-use unicode_bidi::BidiInfo;
+use unicode_bidi::{BidiInfo, Level};
 
 use super::{
     face::{Face, Loaded, face, up, whole},
@@ -80,7 +80,7 @@ pub fn shape(with: Face, text: &str) -> Result<Run, Fault> {
             run.leftwards = paragraph.level.is_rtl();
             let (levels, ranges) = order.visual_runs(paragraph, paragraph.range.clone());
             for range in ranges {
-                let backwards = levels.get(range.start).is_some_and(|level| level.is_rtl());
+                let backwards = levels.get(range.start).is_some_and(Level::is_rtl);
                 add(&mut run, face, range, backwards)?;
             }
         }

@@ -90,6 +90,7 @@ pub struct Metrics {
     builds_kept: Counter,
     builds_made: Counter,
     reloads: Family<OfOutcome, Counter>,
+    stickers: Family<OfOutcome, Counter>,
     under_way: Gauge,
     book: Family<OfBook, Gauge>,
     since: Instant,
@@ -114,6 +115,7 @@ impl Default for Metrics {
             builds_kept: origin("kept"),
             builds_made: origin("made"),
             reloads: Family::default(),
+            stickers: Family::default(),
             under_way: Gauge::default(),
             book: Family::default(),
             since: Instant::default(),
@@ -126,6 +128,7 @@ impl Default for Metrics {
             seconds,
             codes,
             reloads,
+            stickers,
             under_way,
             book,
             since,
@@ -143,6 +146,7 @@ impl Default for Metrics {
         registry.register("refusals", "Questions and refusals by code", codes.clone());
         registry.register("builds", "Accepted builds, made anew or kept from before", builds);
         registry.register("reloads", "Reloads of book and sheets by outcome", reloads.clone());
+        registry.register("stickers", "Stickers sent to printers by outcome", stickers.clone());
         registry.register("requests_under_way", "Requests being worked on", under_way.clone());
         registry.register("book_info", "The book in force", book.clone());
         registry.register(
@@ -181,6 +185,14 @@ impl Metrics {
     /// A question or refusal of this code was answered.
     pub fn objected(&self, code: &'static str) {
         self.codes.get_or_create(&OfCode { code }).inc();
+    }
+
+    /// Counts stickers by their outcome, of which there must be few.
+    pub fn sticker_count(&self) -> impl Fn(&'static str) + Send + Sync + 'static {
+        let stickers = self.stickers.clone();
+        move |outcome| {
+            stickers.get_or_create(&OfOutcome { outcome }).inc();
+        }
     }
 
     /// A request is being worked on until what this gives is dropped.

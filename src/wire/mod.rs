@@ -16,6 +16,7 @@ mod list;
 mod matrix;
 mod menu;
 mod needs;
+mod prints;
 mod problem;
 mod reach;
 mod shot;
@@ -54,6 +55,7 @@ pub use needs::{
     NeedsAnswer, NeedsBean, NeedsClass, NeedsForecast, NeedsIngredient, NeedsLine, NeedsLineView,
     NeedsMilk, NeedsPar, NeedsPerDay, NeedsPulls, NeedsRequest, NeedsVessel,
 };
+pub use prints::{PassedOver, PrintAnswer, PrintedSticker};
 pub use problem::{Fault, Kind, Problem};
 pub use reach::{SetPointLine, SetPoints};
 pub use shot::{

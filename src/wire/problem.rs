@@ -86,6 +86,8 @@ kinds! {
     MalformedBody, 400, "malformed-body", "The body is not JSON";
     /// The query string is not what the operation takes.
     InvalidQuery, 400, "invalid-query", "The query is not what the operation takes";
+    /// A header `Idempotency-Key` that is none.
+    OddIdempotencyKey, 400, "odd-idempotency-key", "The Idempotency-Key is none";
     /// No key, or one that the service does not know.
     Unauthorized, 401, "unauthorized", "This needs a key that the service knows";
     /// A key without the right, or for other sites.
@@ -104,6 +106,8 @@ kinds! {
     NoCosts, 404, "no-costs", "The site's sheet says nothing of costs";
     /// No printer, so no size of label.
     NoPrinter, 404, "no-printer", "The site has no such printer";
+    /// No print of that id, or no longer.
+    UnknownPrint, 404, "unknown-print", "There is no such print";
     /// No such sticker of the ticket.
     NoSticker, 404, "no-sticker", "The ticket has no such sticker";
     /// A token that is none, or that a slip has changed.
@@ -122,6 +126,8 @@ kinds! {
     BuildNotHeld, 409, "build-not-held", "What the build was worked from is not held";
     /// This process keeps no state.
     NoStateHere, 409, "no-state-here", "This process keeps no state";
+    /// The site's sheet has no address of the printer.
+    NoPrinterAddress, 409, "no-printer-address", "The site's sheet has no address of the printer";
     /// A body is wanted, and the request does not say how long it is.
     LengthRequired, 411, "length-required", "The request does not say how long its body is";
     /// The body is larger than the limit.
@@ -132,6 +138,8 @@ kinds! {
     InvalidBody, 422, "invalid-body", "The body does not follow the contract";
     /// A line that is asked about or refused has no sticker.
     NotAllAccepted, 422, "not-all-accepted", "Not every line of the ticket is accepted";
+    /// The Idempotency-Key stood for something else before.
+    KeyForOther, 422, "idempotency-key-reused", "The Idempotency-Key stood for something else";
     /// A text that cannot be set on a label without loss.
     NotDrawn, 422, "not-drawn", "It cannot be drawn without loss";
     /// More requests than the key, or the address, may send.
@@ -140,6 +148,8 @@ kinds! {
     Internal, 500, "internal", "The service failed";
     /// More is under way than can be worked on.
     Busy, 503, "busy", "More is asked at once than the service can work on";
+    /// More stickers wait than there is room for.
+    PrintsFull, 503, "prints-full", "More stickers wait than there is room for";
     /// The service is shutting down or not ready.
     NotReady, 503, "not-ready", "The service is not ready";
 }

@@ -190,6 +190,18 @@ fn limits() -> Vec<Row> {
             count(["0", "51", "52"], [0, 51, 52]),
         ),
         row(
+            ["prints.queue", "prints-queue", "CUPWRIGHT_PRINTS_QUEUE"],
+            |all| json!(all.prints.queue),
+            json!(500),
+            count(["61", "62", "63"], [61, 62, 63]),
+        ),
+        row(
+            ["prints.within_s", "prints-within-s", "CUPWRIGHT_PRINTS_WITHIN_S"],
+            |all| json!(all.prints.within.as_millis()),
+            json!(60_000),
+            count(["1.5", "2", "600"], [1_500, 2_000, 600_000]),
+        ),
+        row(
             ["stop.notice_s", "stop-notice-s", "CUPWRIGHT_STOP_NOTICE_S"],
             |all| json!(all.stop.notice.as_millis()),
             json!(2_000),

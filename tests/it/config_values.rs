@@ -146,6 +146,8 @@ fn numbers_and_times_are_taken_up_to_their_bounds_and_not_beyond() {
         ("limits.requests_per_s", "-1", "0", "1000000", "1000001"),
         ("limits.burst", "0", "1", "1000000", "1000001"),
         ("limits.cache_mb", "-1", "0", "65536", "65537"),
+        ("prints.queue", "0", "1", "10000", "10001"),
+        ("prints.within_s", "0.999", "1", "600", "600.001"),
         ("stop.notice_s", "-0.001", "0", "300", "300.001"),
         ("stop.within_s", "-1", "0.0", "600", "99999999999999999999"),
     ] {

@@ -109,7 +109,9 @@ fn without_digests(value: &mut Value) {
         Value::String(text) if text.starts_with("sha256:") => "sha256:…".clone_into(text),
         Value::Object(members) => {
             for (key, member) in members {
-                if ["build_id", "since", "token"].contains(&&**key) && member.is_string() {
+                if ["build_id", "since", "token", "print_id"].contains(&&**key)
+                    && member.is_string()
+                {
                     *member = json!("…");
                 }
                 without_digests(member);
@@ -229,6 +231,9 @@ fn request_of(asked: &Value) -> actix_web::test::TestRequest {
     if let Some(accept) = asked["accept"].as_str() {
         request = request.insert_header(("accept", accept));
     }
+    if let Some(key) = asked["idempotency_key"].as_str() {
+        request = request.insert_header(("idempotency-key", key));
+    }
     if let Some(key) = asked["key"].as_str() {
         request = request.insert_header(("authorization", format!("Bearer {}", secret_of(key))));
     }
@@ -345,6 +350,8 @@ async fn every_answer_follows_the_openapi_document() {
     }
     let fit = judged.get(&("GET /v1/sites/{site}/fit".to_owned(), 200));
     assert!(fit.is_some(), "no answer of what a site cannot make was judged");
+    let prints = judged.get(&("POST /v1/prints".to_owned(), 202));
+    assert!(prints.is_some(), "no answer of prints was judged");
     let asked = [
         ("/v1/expand", 30),
         ("/v1/validate", 1),
@@ -446,9 +453,9 @@ fn every_code_notice_and_problem_has_a_case() {
     }
     let codes = Code::ALL.iter().map(|code| code.as_str().to_owned());
     let notices = Notice::ALL.iter().map(|one| one.as_str().to_owned());
-    // What only a fault of the program or a real connection brings about; `limits` holds the slow
-    // body.
-    let unreachable = ["/problems/internal", "/problems/body-too-slow"];
+    // What only a fault of the program, a real connection or a real printer brings about; `limits`
+    // holds the slow body, `prints_http` the full queue.
+    let unreachable = ["/problems/internal", "/problems/body-too-slow", "/problems/prints-full"];
     let kinds = Kind::ALL.iter().map(|kind| kind.with("").kind.to_owned());
     let kinds = kinds.filter(|kind| !unreachable.contains(&kind.as_str()));
     let missing: Vec<String> =

@@ -231,7 +231,7 @@ fn pdf_pages_are_as_large_as_the_label_and_every_word_can_be_found_in_them() {
     }
 }
 
-/// Sources: ZXing-C++ and ZBar read what is printed: the picture, and the raster as CUPS reads it.
+/// Sources: ZXing-C++ and `zbarimg` read what is printed: the picture, and the raster as CUPS reads it.
 #[test]
 fn two_readers_read_the_code_off_a_sticker_and_its_address_leads_to_the_same_build() {
     let drawn = Drawn::start();

@@ -53,13 +53,15 @@ fn said(made: &TicketStickers) -> String {
 }
 
 fn marks(made: &TicketStickers) -> Vec<Vec<&Text>> {
-    let texts = |mark| match mark {
-        &Mark::Text(ref text) => Some(text),
-        &Mark::Shape(..) => None,
-    };
+    fn text(mark: &Mark) -> Option<&Text> {
+        match mark {
+            Mark::Text(text) => Some(text),
+            Mark::Shape(..) => None,
+        }
+    }
     made.stickers()
         .iter()
-        .map(|one| one.sticker.sheet.marks.iter().filter_map(texts).collect())
+        .map(|one| one.sticker.sheet.marks.iter().filter_map(text).collect())
         .collect()
 }
 
@@ -97,9 +99,9 @@ fn hold_legible(made: &TicketStickers) {
                 // A thousandth of a millimetre may be lost on the way through the size of an em.
                 assert!(cap >= least - 0.002, "{} `{}`: {cap} mm", zone.zone, line.text);
                 if zone.zone == "drink" {
-                    drink = drink.min(cap)
+                    drink = drink.min(cap);
                 } else if zone.zone != "allergy" {
-                    others = others.max(cap)
+                    others = others.max(cap);
                 }
             }
         }
@@ -349,7 +351,7 @@ fn ink_lies_where_the_layout_says() {
         let um = |dots: usize| i64::try_from(dots).unwrap() * 25_400 / i64::from(dpi);
         let width = usize::try_from(dots.width).unwrap();
         let slack = 2 * 25_400 / i64::from(dpi);
-        for text in marks(&made)[0].iter() {
+        for text in &marks(&made)[0] {
             let (left, top, right, bottom) = text.extent();
             let inside = dots.cover.iter().enumerate().filter(|(at, cover)| {
                 let (x, y) = (um(at % width), um(at / width));

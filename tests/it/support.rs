@@ -1,6 +1,9 @@
 //! What several tests need: paths, the demo, and files that are held to what the code makes.
 
 pub(crate) mod chance;
+pub(crate) mod cups;
+pub(crate) mod printer;
+pub(crate) mod proxy;
 pub(crate) mod tools;
 
 use std::{fs, path::PathBuf, sync::Arc};

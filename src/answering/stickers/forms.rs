@@ -46,15 +46,8 @@ impl TicketStickers {
     /// * Errors: a picture of more than one sticker; anything but the layout where a line has none,
     ///   for nothing else can say so.
     pub fn as_bytes(&self, form: StickerForm) -> Result<Vec<u8>, Problem> {
-        if form != StickerForm::Json && !self.without.is_empty() {
-            let ids = self.without.iter().filter_map(|line| line["line"].as_str());
-            let ids: Vec<&str> = ids.take(20).collect();
-            let detail = format!(
-                "No sticker for line {}: it is asked about or refused. `/v1/validate` and the layout \
-                 as JSON say why; a `line` in the query takes another alone.",
-                ids.join(", ")
-            );
-            return Err(Kind::NotAllAccepted.with(detail));
+        if form != StickerForm::Json {
+            self.all_accepted("; a `line` in the query takes another alone")?;
         }
         match form {
             StickerForm::Json => {
@@ -66,6 +59,24 @@ impl TicketStickers {
             StickerForm::Pwg(of) => drawn(self.raster(of)),
             StickerForm::Text => Ok(self.text().into_bytes()),
         }
+    }
+
+    /// Holds them to being those of every line that was asked for.
+    ///
+    /// * `else_what`: what can be asked for instead.
+    /// * Errors: a line that is asked about or refused.
+    pub(in super::super) fn all_accepted(&self, else_what: &str) -> Result<(), Problem> {
+        if self.without.is_empty() {
+            return Ok(());
+        }
+        let ids = self.without.iter().filter_map(|line| line["line"].as_str());
+        let ids: Vec<&str> = ids.take(20).collect();
+        let detail = format!(
+            "No sticker for line {}: it is asked about or refused. `/v1/validate` and the layout \
+             as JSON say why{else_what}.",
+            ids.join(", ")
+        );
+        Err(Kind::NotAllAccepted.with(detail))
     }
 
     fn sheets(&self) -> Vec<Sheet> {

@@ -63,8 +63,8 @@ impl LabelAsked {
     ///
     /// * Errors: another form, or a size that no sticker has.
     pub fn read(size: &str, dpi: u16) -> Result<Self, Problem> {
-        let side = |text: &str| text.parse().ok().filter(|_| text.len() <= 3);
-        let sides = size.split_once('x').and_then(|(w, h)| side(w).zip(side(h)));
+        let mm = |text: &str| text.parse().ok().filter(|_| text.len() <= 3);
+        let sides = size.split_once('x').and_then(|(w, h)| mm(w).zip(mm(h)));
         let fits = |(w, h): &(u16, u16)| (30..=210).contains(w) && (20..=300).contains(h);
         let dpi = Some(dpi).filter(|dpi| (100..=1_200).contains(dpi));
         sides.filter(fits).zip(dpi).map_or_else(
@@ -261,6 +261,11 @@ impl TicketStickers {
     /// Whether every line that was asked for has its stickers.
     pub fn is_whole(&self) -> bool {
         self.without.is_empty()
+    }
+
+    /// Their language, and the stickers themselves.
+    pub(super) fn into_parts(self) -> (String, Vec<CupSticker>) {
+        (self.lang, self.stickers)
     }
 
     /// The label that they are laid out for.

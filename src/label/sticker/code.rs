@@ -41,9 +41,9 @@ impl Code {
             for stretch in row.chunk_by(|a, b| a == b) {
                 let end = x + stretch.len();
                 if stretch.first() == Some(&true) {
-                    let (l, r) = (um(left + at(x)), um(left + at(end)));
-                    let (t, b) = (um(top + at(y)), um(top + at(y + 1)));
-                    path.0.extend(Path::rect(l, t, r - l, b - t).0);
+                    let (from, to) = (um(left + at(x)), um(left + at(end)));
+                    let (over, under) = (um(top + at(y)), um(top + at(y + 1)));
+                    path.0.extend(Path::rect(from, over, to - from, under - over).0);
                 }
                 x = end;
             }

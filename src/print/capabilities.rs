@@ -1,0 +1,122 @@
+//! What a printer can do: the forms it takes, the resolution of its raster, how it makes jobs.
+
+use ipp::{model::Operation, value::IppValue};
+
+use super::{
+    form::{Dots, Form},
+    media::{KnownMedia, MediaChoice},
+    message::{Attributes, number},
+};
+use crate::book::Media;
+
+/// What a printer says that it can do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Capabilities {
+    formats: Vec<String>,
+    /// Resolutions of raster that are the same both ways, in dots per inch.
+    raster_dpi: Vec<u16>,
+    raster_types: Vec<String>,
+    media: KnownMedia,
+    /// Whether a job can be made before its document is sent.
+    pub(super) makes_jobs_first: bool,
+    /// Whether it lists jobs.
+    pub(super) lists_jobs: bool,
+}
+
+impl Capabilities {
+    pub(super) const WANTED: [&'static str; 10] = [
+        "document-format-supported",
+        "pwg-raster-document-resolution-supported",
+        "pwg-raster-document-type-supported",
+        "operations-supported",
+        "media-col-database",
+        "media-size-supported",
+        "media-supported",
+        "media-col-ready",
+        "media-ready",
+        "media-col-supported",
+    ];
+
+    pub(super) fn of(told: Attributes<'_>) -> Self {
+        let words = |name| told.words(name).map(str::to_owned).collect();
+        let operations: Vec<i32> = told.all("operations-supported").filter_map(number).collect();
+        let has = |operation: Operation| operations.contains(&(operation as i32));
+        Self {
+            formats: words("document-format-supported"),
+            raster_dpi: told
+                .all("pwg-raster-document-resolution-supported")
+                .filter_map(square_dpi)
+                .collect(),
+            raster_types: words("pwg-raster-document-type-supported"),
+            media: KnownMedia::of(told),
+            makes_jobs_first: has(Operation::CreateJob) && has(Operation::SendDocument),
+            lists_jobs: has(Operation::GetJobs),
+        }
+    }
+
+    /// The form to send: PWG raster, else PDF, else PNG; none if it takes none of them.
+    ///
+    /// * `dpi`: of the site's sheet; the raster nearest to it is chosen.
+    pub(super) fn form(&self, dpi: u16) -> Option<Form> {
+        let takes = |form: Form| self.formats.iter().any(|one| one == form.mime());
+        let nearest = self.raster_dpi.iter().copied().min_by_key(|one| one.abs_diff(dpi));
+        let has = |name: &str| self.raster_types.iter().any(|one| one == name);
+        let dots = match () {
+            () if has("black_1") => Some(Dots::Black),
+            () if has("sgray_8") => Some(Dots::Grey),
+            () => None,
+        };
+        let raster = nearest.zip(dots).map(|(dpi, dots)| Form::PwgRaster { dpi, dots });
+        let forms = [raster, Some(Form::Pdf), Some(Form::Png { dpi })];
+        forms.into_iter().flatten().find(|form| takes(*form))
+    }
+
+    /// The labels of the wanted size.
+    pub(super) fn media(&self, wanted: Media) -> MediaChoice {
+        self.media.choose(wanted)
+    }
+}
+
+/// Dots per inch of a resolution that is the same both ways and that a label may have.
+fn square_dpi(value: &IppValue) -> Option<u16> {
+    // RFC 8011, section 5.1.16: 3 is dots per inch, 4 dots per centimetre.
+    let (across, along, units) = value.as_resolution()?;
+    let dpi = match units {
+        3 => i64::from(*across),
+        4 => i64::from(*across) * 254 / 100,
+        _ => return None,
+    };
+    let dpi = u16::try_from(dpi).ok().filter(|dpi| (100..=1_200).contains(dpi));
+    dpi.filter(|_| across == along)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Capabilities, Dots, Form, KnownMedia};
+
+    fn printer(formats: &[&str], dpi: &[u16], types: &[&str]) -> Capabilities {
+        let owned = |all: &[&str]| all.iter().map(|one| (*one).to_owned()).collect();
+        Capabilities {
+            formats: owned(formats),
+            raster_dpi: dpi.to_vec(),
+            raster_types: owned(types),
+            media: KnownMedia::default(),
+            makes_jobs_first: true,
+            lists_jobs: true,
+        }
+    }
+
+    #[test]
+    fn raster_goes_before_pdf_and_pdf_before_png() {
+        let all = ["image/png", "application/pdf", "image/pwg-raster"];
+        let raster = |dpi, dots| Some(Form::PwgRaster { dpi, dots });
+        let of =
+            |formats: &[&str], dpi: &[u16], types: &[&str]| printer(formats, dpi, types).form(203);
+        assert_eq!(of(&all, &[300, 203], &["sgray_8", "black_1"]), raster(203, Dots::Black));
+        assert_eq!(of(&all, &[300, 600], &["sgray_8", "srgb_8"]), raster(300, Dots::Grey));
+        assert_eq!(of(&all, &[203], &["srgb_8"]), Some(Form::Pdf), "colour is not what is drawn");
+        assert_eq!(of(&all, &[], &["black_1"]), Some(Form::Pdf), "no resolution is told");
+        assert_eq!(of(&all[..1], &[203], &["black_1"]), Some(Form::Png { dpi: 203 }));
+        assert_eq!(of(&["image/urf"], &[203], &["black_1"]), None);
+    }
+}

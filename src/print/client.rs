@@ -1,0 +1,323 @@
+//! Asking a printer: one request, one answer, over a connection of its own.
+
+use std::{
+    cell::RefCell,
+    collections::HashMap,
+    io::Read as _,
+    time::{Duration, Instant},
+};
+
+use ipp::{
+    model::{JobState, Operation, StatusCode},
+    value::IppValue,
+};
+use reqwest::{
+    blocking,
+    header::{ACCEPT, CONTENT_TYPE, HeaderValue},
+    redirect, retry,
+};
+
+use super::{
+    address::Address,
+    capabilities::Capabilities,
+    form::Form,
+    message::{Attributes, Message, Reply},
+    pace::Pace,
+    reasons::{Reason, reasons},
+};
+
+/// Most bytes of an answer that are read: a printer that lists hundreds of media takes a tenth.
+const ANSWER_MOST: u64 = 1_048_576;
+/// Most jobs that a printer is asked to list.
+const JOBS_MOST: i32 = 200;
+const IPP: HeaderValue = HeaderValue::from_static("application/ipp");
+
+/// Why a printer gave no answer of use.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fault {
+    /// Nobody is there: nothing was sent.
+    Unreachable,
+    /// Something was sent, and no answer came that can be read: whether it was taken is not known.
+    Lost,
+    /// The printer answers that it does not do it.
+    Declined(StatusCode),
+}
+
+/// What a printer says of a job.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct JobTold {
+    pub(super) id: i32,
+    pub(super) state: Option<JobState>,
+    pub(super) reasons: Vec<Reason>,
+    /// Whether something of it has come out.
+    pub(super) has_begun: bool,
+    /// Whether its document has not come whole.
+    pub(super) lacks_document: bool,
+}
+
+/// What a printer says of itself now.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct PrinterTold {
+    pub(super) reasons: Vec<Reason>,
+    pub(super) is_stopped: bool,
+    pub(super) is_accepting: bool,
+}
+
+/// How long a printer that was not there is taken not to be.
+const ABSENT_FOR: Duration = Duration::from_secs(30);
+
+/// Asks printers, and remembers for a while which were not there.
+#[derive(Debug)]
+pub(super) struct Client {
+    http: blocking::Client,
+    /// Addresses, and when nobody was there.
+    absent: RefCell<HashMap<String, Instant>>,
+}
+
+impl Client {
+    /// A client that follows nobody elsewhere and never sends anything twice of its own accord.
+    ///
+    /// Not to be made on a thread that runs an asynchronous program.
+    pub(super) fn new(pace: &Pace) -> Result<Self, reqwest::Error> {
+        // Roots of trust come with the program: a container has none of its own.
+        let roots = webpki_root_certs::TLS_SERVER_ROOT_CERTS.iter();
+        let roots = roots.filter_map(|der| reqwest::Certificate::from_der(der).ok());
+        let client = blocking::Client::builder()
+            .tls_certs_only(roots)
+            .no_proxy()
+            .redirect(redirect::Policy::none())
+            .retry(retry::never())
+            .http1_only()
+            // A connection that was kept may be gone, and then it is not known what was sent.
+            .pool_max_idle_per_host(0)
+            .connect_timeout(pace.connect)
+            .timeout(pace.answer)
+            .build()?;
+        Ok(Self { http: client, absent: RefCell::default() })
+    }
+
+    /// Whether the printer was not there when it was last asked, a short while ago.
+    pub(super) fn was_absent(&self, address: &Address) -> bool {
+        let absent = self.absent.borrow();
+        absent.get(&address.url).is_some_and(|since| since.elapsed() < ABSENT_FOR)
+    }
+
+    fn ask(&self, address: &Address, message: &Message, document: &[u8]) -> Result<Reply, Fault> {
+        let asked = self.ask_once(address, message, document);
+        let mut absent = self.absent.borrow_mut();
+        if asked.as_ref().is_err_and(|fault| *fault == Fault::Unreachable) {
+            absent.insert(address.url.clone(), Instant::now());
+        } else {
+            absent.remove(&address.url);
+        }
+        asked
+    }
+
+    fn ask_once(
+        &self,
+        address: &Address,
+        message: &Message,
+        document: &[u8],
+    ) -> Result<Reply, Fault> {
+        let Some(mut body) = message.bytes() else {
+            return Err(Fault::Declined(StatusCode::ClientErrorRequestValueTooLong));
+        };
+        body.extend_from_slice(document);
+        let request = self.http.post(&address.url).header(CONTENT_TYPE, IPP).header(ACCEPT, IPP);
+        let answered = request.body(body).send().map_err(|fault| {
+            if fault.is_connect() || fault.is_builder() { Fault::Unreachable } else { Fault::Lost }
+        })?;
+        if !answered.status().is_success() {
+            // What stands in front of the printer speaks for it where it says that it does not do it.
+            let is_ours = answered.status().is_client_error();
+            let declined = Fault::Declined(StatusCode::ClientErrorNotPossible);
+            return Err(if is_ours { declined } else { Fault::Lost });
+        }
+        let mut bytes = Vec::new();
+        let read = answered.take(ANSWER_MOST + 1).read_to_end(&mut bytes);
+        let is_whole = read.is_ok_and(|length| length as u64 <= ANSWER_MOST);
+        let reply = is_whole.then(|| Reply::read(bytes)).flatten().ok_or(Fault::Lost)?;
+        if reply.status.is_success() { Ok(reply) } else { Err(Fault::Declined(reply.status)) }
+    }
+
+    /// What the printer can do, and how it is now (Get-Printer-Attributes).
+    pub(super) fn capabilities(
+        &self,
+        address: &Address,
+    ) -> Result<(Capabilities, PrinterTold), Fault> {
+        let mut wanted = Capabilities::WANTED.to_vec();
+        wanted.extend(PrinterTold::WANTED);
+        let message = Message::new(Operation::GetPrinterAttributes, address).wanting(&wanted);
+        let reply = self.ask(address, &message, &[])?;
+        Ok((Capabilities::of(reply.of_printer()), PrinterTold::of(reply.of_printer())))
+    }
+
+    /// How the printer is now.
+    pub(super) fn printer(&self, address: &Address) -> Result<PrinterTold, Fault> {
+        let message = Message::new(Operation::GetPrinterAttributes, address);
+        let reply = self.ask(address, &message.wanting(&PrinterTold::WANTED), &[])?;
+        Ok(PrinterTold::of(reply.of_printer()))
+    }
+
+    /// Makes a job without a document, of which nothing is printed yet (Create-Job).
+    pub(super) fn create(
+        &self,
+        address: &Address,
+        name: &str,
+        media: Option<&IppValue>,
+    ) -> Result<i32, Fault> {
+        let message = named(Message::new(Operation::CreateJob, address), name);
+        let reply = self.ask(address, &on_media(message, media), &[])?;
+        reply.of_job().number("job-id").ok_or(Fault::Lost)
+    }
+
+    /// Gives a job its only document (Send-Document), from which on it prints.
+    pub(super) fn send(
+        &self,
+        address: &Address,
+        job: i32,
+        form: Form,
+        document: &[u8],
+    ) -> Result<(), Fault> {
+        let message = of_job(Operation::SendDocument, address, job);
+        let message = message
+            .with("document-format", IppValue::new_mime_media_type(form.mime()))
+            .with::<()>("last-document", Ok(IppValue::Boolean(true)));
+        self.ask(address, &message, document).map(|_| ())
+    }
+
+    /// Makes a job and gives it its document at once (Print-Job).
+    pub(super) fn print(
+        &self,
+        address: &Address,
+        name: &str,
+        (form, media): (Form, Option<&IppValue>),
+        document: &[u8],
+    ) -> Result<i32, Fault> {
+        let message = named(Message::new(Operation::PrintJob, address), name)
+            .with("document-format", IppValue::new_mime_media_type(form.mime()));
+        let reply = self.ask(address, &on_media(message, media), document)?;
+        reply.of_job().number("job-id").ok_or(Fault::Lost)
+    }
+
+    /// How a job is (Get-Job-Attributes).
+    ///
+    /// * `name`: a printer that was started again may give its number to another job.
+    pub(super) fn job(&self, address: &Address, job: i32, name: &str) -> Result<JobTold, Fault> {
+        let message = of_job(Operation::GetJobAttributes, address, job).wanting(&JobTold::WANTED);
+        let reply = self.ask(address, &message, &[])?;
+        let told = reply.of_job();
+        // Some printers cut names short.
+        let is_other = |one: &str| !name.starts_with(one) && !one.starts_with(name);
+        if told.words("job-name").any(is_other) {
+            return Err(Fault::Lost);
+        }
+        JobTold::of(told).ok_or(Fault::Lost)
+    }
+
+    /// Takes a job back (Cancel-Job).
+    pub(super) fn cancel(&self, address: &Address, job: i32) -> Result<(), Fault> {
+        self.ask(address, &of_job(Operation::CancelJob, address, job), &[]).map(|_| ())
+    }
+
+    /// The jobs of this name that the printer has or had (Get-Jobs), and whether one that it does not
+    /// list was never there: it lists some that are over, and the names of all.
+    ///
+    /// Both lists are asked for, which every printer has; `all` together is of some alone.
+    pub(super) fn jobs_named(
+        &self,
+        address: &Address,
+        name: &str,
+    ) -> Result<(Vec<JobTold>, bool), Fault> {
+        let (mut found, mut keeps, mut hides) = (Vec::new(), false, false);
+        for which in ["not-completed", "completed"] {
+            let message = Message::new(Operation::GetJobs, address)
+                .with::<()>("limit", Ok(IppValue::Integer(JOBS_MOST)))
+                .with("which-jobs", IppValue::new_keyword(which))
+                .wanting(&JobTold::WANTED);
+            let reply = self.ask(address, &message, &[])?;
+            for job in reply.of_jobs() {
+                let Some(one) = job.words("job-name").next() else {
+                    hides = true;
+                    continue;
+                };
+                keeps |= which == "completed";
+                if one == name {
+                    found.extend(JobTold::of(job));
+                }
+            }
+        }
+        Ok((found, keeps && !hides))
+    }
+}
+
+fn of_job(operation: Operation, address: &Address, job: i32) -> Message {
+    Message::new(operation, address).with::<()>("job-id", Ok(IppValue::Integer(job)))
+}
+
+fn named(message: Message, name: &str) -> Message {
+    message.with("job-name", IppValue::new_name_without_language(name))
+}
+
+fn on_media(message: Message, media: Option<&IppValue>) -> Message {
+    match media {
+        Some(IppValue::Keyword(name)) => {
+            message.with_of_job::<()>("media", Ok(IppValue::Keyword(name.clone())))
+        }
+        Some(media) => message.with_of_job::<()>("media-col", Ok(media.clone())),
+        None => message,
+    }
+}
+
+impl PrinterTold {
+    const WANTED: [&'static str; 3] =
+        ["printer-state", "printer-state-reasons", "printer-is-accepting-jobs"];
+
+    fn of(told: Attributes<'_>) -> Self {
+        Self {
+            reasons: reasons(told.words("printer-state-reasons")),
+            // RFC 8011, section 5.4.11: 5 is stopped.
+            is_stopped: told.number("printer-state") == Some(5),
+            is_accepting: told.switch("printer-is-accepting-jobs").unwrap_or(true),
+        }
+    }
+}
+
+impl JobTold {
+    const WANTED: [&'static str; 6] = [
+        "job-id",
+        "job-name",
+        "job-state",
+        "job-state-reasons",
+        "job-impressions-completed",
+        "job-media-sheets-completed",
+    ];
+
+    fn of(told: Attributes<'_>) -> Option<Self> {
+        let state = told.number("job-state");
+        let sheets = ["job-impressions-completed", "job-media-sheets-completed"];
+        Some(Self {
+            id: told.number("job-id")?,
+            state: state.and_then(job_state),
+            reasons: reasons(told.words("job-state-reasons")),
+            lacks_document: told
+                .words("job-state-reasons")
+                .any(|word| word == "job-incoming" || word == "job-data-insufficient"),
+            has_begun: sheets.iter().any(|name| told.number(name).is_some_and(|n| n > 0)),
+        })
+    }
+}
+
+/// RFC 8011, section 5.3.7.
+const fn job_state(number: i32) -> Option<JobState> {
+    Some(match number {
+        3 => JobState::Pending,
+        4 => JobState::PendingHeld,
+        5 => JobState::Processing,
+        6 => JobState::ProcessingStopped,
+        7 => JobState::Canceled,
+        8 => JobState::Aborted,
+        9 => JobState::Completed,
+        _ => return None,
+    })
+}

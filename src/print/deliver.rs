@@ -1,0 +1,142 @@
+//! One sticker: the printers that may print it are tried in turn, until one has, or until nobody can
+//! know.
+
+use std::{thread::sleep, time::Instant};
+
+use super::{
+    address::Address,
+    attempt::{Attempt, Ended},
+    client::Client,
+    form::Document,
+    pace::Pace,
+    standing::{Stage, Standing},
+    trouble::Trouble,
+};
+use crate::book::{Id, Media};
+
+/// A printer that a sticker may go to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Target {
+    /// Its id at the site.
+    pub printer: Id,
+    /// Where it takes jobs.
+    pub address: Address,
+    /// The size of its labels.
+    pub media: Media,
+    /// Its dots per inch.
+    pub dpi: u16,
+}
+
+/// A sticker to be printed.
+pub(super) struct Delivery<'d> {
+    /// The name of its job, the same each time that it is sent.
+    pub(super) name: &'d str,
+    /// Whether an earlier process may have sent it under this name.
+    pub(super) may_be_there: bool,
+    /// The printers that may print it, the first one first.
+    pub(super) targets: &'d [Target],
+    pub(super) document: &'d dyn Document,
+}
+
+/// Prints a sticker, or finds out why not.
+///
+/// A printer that is busy is waited for; one that cannot be reached, or with which something is the
+/// matter, is passed over for the next one at once, and asked again if none of them prints. What may
+/// have been printed is never sent again.
+///
+/// * `tell`: is told where it stands whenever that changes.
+pub(super) fn deliver(
+    client: &Client,
+    pace: &Pace,
+    delivery: &Delivery<'_>,
+    tell: &mut dyn FnMut(Standing),
+) {
+    let until = Instant::now() + pace.within;
+    let targets = delivery.targets.iter();
+    // Who was not there a moment ago is asked last: each try takes as long as a connection may.
+    let (absent, present): (Vec<&Target>, Vec<&Target>) =
+        targets.partition(|target| client.was_absent(&target.address));
+    let mut passed: Vec<(Id, Trouble)> = Vec::new();
+    if !present.is_empty() {
+        let gone = absent.iter().map(|target| (target.printer.clone(), Trouble::Unreachable));
+        passed.extend(gone);
+    }
+    if delivery.may_be_there {
+        for target in &present {
+            let attempt = Attempt::new(client, pace, delivery, target, until);
+            let ended = attempt.already(&mut |stage, trouble| {
+                tell(at(target, stage, trouble, &passed));
+            });
+            let settled = ended.and_then(|ended| settled(target, ended, &mut passed));
+            if let Some(standing) = settled {
+                return tell(standing);
+            }
+        }
+    }
+    loop {
+        let mut another = false;
+        for target in present.iter().chain(&absent) {
+            let is_out = |(id, trouble): &(Id, Trouble)| *id == target.printer && is_final(trouble);
+            if passed.iter().any(is_out) {
+                continue;
+            }
+            let attempt = Attempt::new(client, pace, delivery, target, until);
+            let before = passed.clone();
+            let ended =
+                attempt.run(&mut |stage, trouble| tell(at(target, stage, trouble, &before)));
+            if let Some(standing) = settled(target, ended, &mut passed) {
+                return tell(standing);
+            }
+            let waits = passed.iter().find(|(id, _)| *id == target.printer);
+            let why = waits.map(|(_, why)| why.clone());
+            another |= why.as_ref().is_some_and(Trouble::may_pass);
+            tell(at(target, Stage::Waiting, why, &passed));
+        }
+        if !another || Instant::now() >= until {
+            return tell(failed(passed));
+        }
+        sleep(pace.look);
+    }
+}
+
+/// Whether the printer is not asked again about this sticker.
+const fn is_final(trouble: &Trouble) -> bool {
+    !trouble.may_pass() && !matches!(trouble, Trouble::Unreachable)
+}
+
+fn at(
+    target: &Target,
+    stage: Stage,
+    trouble: Option<Trouble>,
+    passed: &[(Id, Trouble)],
+) -> Standing {
+    Standing { stage, printer: Some(target.printer.clone()), trouble, passed: passed.to_vec() }
+}
+
+/// Where a sticker stands for good; none if the next printer may try, and why is noted.
+fn settled(target: &Target, ended: Ended, passed: &mut Vec<(Id, Trouble)>) -> Option<Standing> {
+    let (stage, trouble) = match ended {
+        Ended::Printed => (Stage::Printed, None),
+        Ended::Failed(trouble) => (Stage::Failed, Some(trouble)),
+        Ended::Unknown(trouble) => (Stage::Unknown, Some(trouble)),
+        Ended::Passed(trouble) => {
+            match passed.iter_mut().find(|(id, _)| *id == target.printer) {
+                Some((_, why)) => *why = trouble,
+                None => passed.push((target.printer.clone(), trouble)),
+            }
+            return None;
+        }
+    };
+    passed.retain(|(id, _)| *id != target.printer);
+    Some(at(target, stage, trouble, passed))
+}
+
+/// No printer prints it: the first one's reason stands for all.
+fn failed(mut passed: Vec<(Id, Trouble)>) -> Standing {
+    let first = if passed.is_empty() { None } else { Some(passed.remove(0)) };
+    let (printer, trouble) = match first {
+        Some((printer, trouble)) => (Some(printer), trouble),
+        None => (None, Trouble::NotTried),
+    };
+    Standing { stage: Stage::Failed, printer, trouble: Some(trouble), passed }
+}
