@@ -51,6 +51,7 @@ mod overrides;
 mod page;
 mod physics;
 mod physics_milk;
+mod pictures;
 mod posted;
 mod posting;
 mod practice;
