@@ -2,6 +2,7 @@
 
 mod body;
 mod builds;
+mod cards;
 mod cautions;
 mod costs;
 mod explained;
@@ -23,6 +24,9 @@ mod ticket;
 mod till;
 
 pub use builds::Builds;
+pub use cards::{
+    CardForm, CardSet, CardWish, card_bytes, card_of, card_set, drink_card, ticket_card,
+};
 pub use cautions::cautions;
 pub use costs::costs;
 pub use explained::{explained, explained_json};

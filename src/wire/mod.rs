@@ -29,7 +29,7 @@ pub use answer_line::{
     AcceptedLine, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView, PriceView,
     RefusalView, RefusedLine, answer_line,
 };
-pub use build::{BuildView, Thousandths, build_view};
+pub use build::{BuildView, StepView, Thousandths, build_view};
 pub use cautions::{CautionRow, CautionView, CautionsList, caution_views};
 pub use cost::{
     CostItemView, CostLineView, CostTotalView, CostView, CostsAnswer, ModifierCostView, ROUNDING,

@@ -106,6 +106,8 @@ kinds! {
     NoPrinter, 404, "no-printer", "The site has no such printer";
     /// No such sticker of the ticket.
     NoSticker, 404, "no-sticker", "The ticket has no such sticker";
+    /// A drink that is not made in the cup that a card is wanted of.
+    NoCard, 404, "no-card", "There is no card of this cup here";
     /// No figure at a pointer.
     NoFigure, 404, "no-figure", "The build has no such figure";
     /// The path has no such method.
