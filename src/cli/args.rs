@@ -120,8 +120,10 @@ pub(super) enum Command {
         json: bool,
     },
     /// Write build cards for a site's drinks, with a section of each cup, and a wall chart.
-    #[command(after_help = "Examples:\n  cupwright cards --site bookshop --lang en --out cards\n  \
-        cupwright cards --site bookshop --paper a4 --format pdf --out cards")]
+    #[command(
+        after_help = "Examples:\n  cupwright cards --site bookshop --lang en --out cards\n  \
+        cupwright cards --site bookshop --paper a4 --format pdf --out cards"
+    )]
     Cards(CardsArgs),
     /// Answer a ticket with builds.
     #[command(after_help = "Examples:\n  cupwright expand ticket.json\n  \

@@ -113,7 +113,7 @@ fn write(set: &CardSet, args: &CardsArgs) -> Result<Outcome, Unmade> {
     }
     bar.finish_and_clear();
     if args.drink.is_none() {
-        let sheet = chart(&set.chart_title, &set.chart_stamp, &set.lang, &set.cups);
+        let sheet = chart(&set.chart);
         let sheet = sheet.map_err(|fault| Kind::NotDrawn.with(fault))?;
         put("chart.svg", svg(&sheet).as_bytes())?;
         put("chart.pdf", &pdf(&[sheet]).map_err(|fault| Kind::Internal.with(fault))?)?;
@@ -148,16 +148,17 @@ img { display: block; width: 260px; border: 1px solid #000 }
 
 /// A page that shows them all.
 fn index(set: &CardSet, form: CardForm) -> String {
-    let CardSet { cards, title, chart_title, lang, .. } = set;
+    let CardSet { cards, title, chart, .. } = set;
     // Writing to a text cannot fail.
     let mut out = String::new();
     let _ = write!(
         out,
-        "<!doctype html>\n<html lang=\"{lang}\">\n<head>\n<meta charset=\"utf-8\">\n\
+        "<!doctype html>\n<html lang=\"{2}\">\n<head>\n<meta charset=\"utf-8\">\n\
          <title>{0}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n<h1>{0}</h1>\n\
          <p><a href=\"chart.svg\">{1}</a> · <a href=\"chart.pdf\">PDF</a></p>\n<ul>\n",
         escaped(title),
-        escaped(chart_title),
+        escaped(&chart.title),
+        escaped(&chart.lang),
     );
     for (name, card) in cards {
         let (file, name) = (format!("{name}.{}", form.ending()), escaped(&card.title));

@@ -31,20 +31,21 @@ impl Say<'_> {
 
     /// A number with its unit.
     ///
-    /// * `thousandths`: of the unit; shown with one place under ten.
+    /// * `thousandths`: of the unit; shown with one place under twenty, where a scale shows it too.
     pub(super) fn number(&self, unit: Phrase, thousandths: i64) -> String {
-        self.told(unit, &[("n", Gap::Number(thousandths, places(thousandths)))])
+        let places = u32::from(thousandths < 20_000);
+        self.told(unit, &[("n", Gap::Number(thousandths, places))])
     }
 
     /// Millilitres.
     pub(super) fn ml(&self, volume: Volume) -> String {
-        self.number(Phrase::CardMillilitres, volume.ul())
+        self.told(Phrase::CardMillilitres, &[("n", Gap::Number(volume.ul(), places(volume.ul())))])
     }
 }
 
 /// Decimal places of an amount: who reads 36.4 mL pours 36.
 pub(super) const fn places(thousandths: i64) -> u32 {
-    if thousandths < 20_000 { 1 } else { 0 }
+    if thousandths < 10_000 { 1 } else { 0 }
 }
 
 /// Numbered lines of a card, if they can be had without losing one.
@@ -124,7 +125,7 @@ fn lines(steps: &[StepView]) -> Vec<String> {
 }
 
 /// Hexadecimal digits of a digest that are printed.
-const SHORT: usize = 12;
+const SHORT: usize = 8;
 
 /// What the card was worked from, and from when it holds.
 fn stamps(bar: &Bar, view: &BuildView<'_>, say: &Say<'_>, effective: Option<&str>) -> Vec<String> {
@@ -138,5 +139,6 @@ fn stamps(bar: &Bar, view: &BuildView<'_>, say: &Say<'_>, effective: Option<&str
     if let Some(day) = effective {
         stamps.push(format!("{} {day}", say.plain(Phrase::CardEffective)));
     }
+    stamps.push(say.plain(Phrase::CardBrackets));
     stamps
 }

@@ -82,21 +82,21 @@ fn basket(name: String, recipe: &ExtractionRow, say: &Say<'_>) -> Row {
 }
 
 /// A name with the bounds of the drink's identity, where the book gives any.
-fn bounded(
-    say: &Say<'_>,
-    plain: Phrase,
-    with: Phrase,
-    bounds: Option<(i64, i64)>,
-) -> String {
+fn bounded(say: &Say<'_>, plain: Phrase, with: Phrase, bounds: Option<(i64, i64)>) -> String {
     let Some((min, max)) = bounds else { return say.plain(plain) };
     say.told(with, &[("min", Gap::Number(min, 1)), ("max", Gap::Number(max, 1))])
 }
 
 fn steamed(bar: &Bar, build: &Build<'_>, milk: &SteamedMilk<'_>, say: &Say<'_>) -> Row {
     let envelope = &build.order.drink.envelope;
-    let jug = [("milk", Gap::Name(&milk.ingredient.names)), ("jug", Gap::Name(&milk.jug.jug.names))];
+    let jug =
+        [("milk", Gap::Name(&milk.ingredient.names)), ("jug", Gap::Name(&milk.jug.jug.names))];
     let stands = milk.stands_at(bar.site.pour_mark_ml);
-    let degrees = |range: Range<Temperature>| (range.min.mc(), range.max.mc());
+    // The milk's own cap binds before the drink's bound.
+    let cap = build.order.milk.as_ref().and_then(|milk| milk.steamed).map(|(how, _)| how.cap_c);
+    let degrees = |range: Range<Temperature>| {
+        (range.min.mc(), cap.map_or(range.max, |cap| cap.min(range.max)).mc())
+    };
     let depth = envelope.foam_depth_mm.map(|range| (range.min.um(), range.max.um()));
     let set_point = envelope.set_point_c.map(degrees);
     let mut figures = vec![
@@ -109,7 +109,7 @@ fn steamed(bar: &Bar, build: &Build<'_>, milk: &SteamedMilk<'_>, say: &Say<'_>) 
     ];
     if milk.foam_depth.um() > 0 || depth.is_some() {
         figures.push(figure(
-            say.number(Phrase::CardMillimetres, milk.foam_depth.um()),
+            say.told(Phrase::CardMillimetres, &[("n", Gap::Number(milk.foam_depth.um(), 0))]),
             bounded(say, Phrase::CardDepth, Phrase::CardDepthOf, depth),
         ));
     }
@@ -190,10 +190,7 @@ fn cup(build: &Build<'_>, say: &Say<'_>) -> Row {
     let served = solved.serve.to_nearest(Temperature::from_mc(1_000));
     let mut figures = vec![
         figure(say.ml(solved.fill), bounded(say, Phrase::CardFill, Phrase::CardFillOf, bounds)),
-        figure(
-            say.number(Phrase::CardDegrees, served.mc()),
-            say.plain(Phrase::CardServed),
-        ),
+        figure(say.number(Phrase::CardDegrees, served.mc()), say.plain(Phrase::CardServed)),
     ];
     let ice = solved.portions.iter().filter(|one| matches!(one.of, PortionOf::Ice(_)));
     let ice: i64 = ice.map(|one| one.mass.mg()).sum();

@@ -63,7 +63,8 @@ fn foam(build: &Build<'_>) -> Volume {
         layers.map(|layer| layer.volume).sum::<Volume>()
     };
     let (gas, milk) = (of(LayerOf::FoamGas), of(LayerOf::Milk));
-    let share = build.order.milk.as_ref().map_or(0, |milk| milk.texture.foam_gas_share.thousandths());
+    let share =
+        build.order.milk.as_ref().map_or(0, |milk| milk.texture.foam_gas_share.thousandths());
     if share == 0 {
         return gas;
     }
@@ -107,7 +108,8 @@ fn one(
                 Some(Milk::Cold(_)) | None => 0,
             };
             let name = say.told(Phrase::CardFoam, &[ml(foam)]);
-            let said = label(say.number(Phrase::CardMillimetres, depth), name);
+            let said =
+                label(say.told(Phrase::CardMillimetres, &[("n", Gap::Number(depth, 0))]), name);
             Some((Place::Foam, Hatch::Foam, said, foam))
         }
         LayerOf::Water(id) => water(build, id, volume, say),
@@ -129,7 +131,8 @@ fn one(
                 }
                 None => named(own, say),
             };
-            let hatch = hatch(own.ingredient, own.by_volume);
+            let brewed = matches!(own.of, PortionOf::Brew(_));
+            let hatch = if brewed { Hatch::Coffee } else { hatch(own.ingredient, own.by_volume) };
             let volume = volume + water.unwrap_or(Volume::ZERO);
             Some((place, hatch, label(amount(own, say), name), volume))
         }
@@ -191,11 +194,7 @@ const fn hatch(ingredient: &Ingredient, by_volume: bool) -> Hatch {
 
 /// How much of a portion, as it is measured.
 fn amount(one: &Portion<'_>, say: &Say<'_>) -> String {
-    if one.by_volume {
-        say.ml(one.volume)
-    } else {
-        say.number(Phrase::CardGrams, one.mass.mg())
-    }
+    if one.by_volume { say.ml(one.volume) } else { say.number(Phrase::CardGrams, one.mass.mg()) }
 }
 
 /// What a portion is, with its room where that is not how it is measured.

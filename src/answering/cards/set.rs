@@ -7,9 +7,13 @@ use crate::{
         respond::{drink_row, unknown_lang},
     },
     book::{Bar, Drink},
-    engine::{Build, Line, Moment, build_line, objection::Objection, phrase::{Gap, Phrase}},
+    engine::{
+        Build, Line, Moment, build_line,
+        objection::Objection,
+        phrase::{Gap, Phrase},
+    },
     in_force::InForce,
-    label::card::{Card, ChartCup},
+    label::card::{Card, Chart, ChartCup, Hatch},
     wire::{BookStamp, Problem},
     words::{self, Catalogue},
 };
@@ -21,16 +25,10 @@ pub struct CardSet {
     pub cards: Vec<(String, Card)>,
     /// Drinks that are not made there, each with why.
     pub not_made: Vec<(String, String)>,
-    /// The drinks in their usual cups, for a chart.
-    pub cups: Vec<ChartCup>,
     /// Heading of the cards.
     pub title: String,
-    /// Heading of the chart.
-    pub chart_title: String,
-    /// What all of it was worked from, and what stands before a scale.
-    pub chart_stamp: String,
-    /// Language of the texts.
-    pub lang: String,
+    /// The drinks in their usual cups, for a wall.
+    pub chart: Chart,
 }
 
 /// The cards of a site's drinks, on any day of the year: a printed card stays when a season ends.
@@ -52,17 +50,20 @@ pub fn card_set(
     let mut set = CardSet {
         cards: Vec::new(),
         not_made: Vec::new(),
-        cups: Vec::new(),
         title: words::gaps(catalogue, Phrase::CardCards, &site),
-        chart_title: words::gaps(catalogue, Phrase::CardChart, &site),
-        chart_stamp: format!("{id} {version} · {}", say(Phrase::CardScale)),
-        lang: catalogue.lang.to_string(),
+        chart: Chart {
+            title: words::gaps(catalogue, Phrase::CardChart, &site),
+            stamp: format!("{id} {version} · {}", say(Phrase::CardScale)),
+            legend: LEGEND.map(|(hatch, phrase)| (hatch, say(phrase))).to_vec(),
+            lang: catalogue.lang.to_string(),
+            cups: Vec::new(),
+        },
     };
     for drink in &bar.book.drinks {
         match usual(bar, drink, catalogue) {
             Ok(build) => {
                 let card = card_of(bar, &build, catalogue, effective);
-                set.cups.push(chart_cup(&card, &build, catalogue));
+                set.chart.cups.push(chart_cup(&card, &build, catalogue));
                 set.cards.push((drink.id.to_string(), card));
             }
             Err(why) => set.not_made.push(not_made(drink, catalogue, &why)),
@@ -75,6 +76,19 @@ pub fn card_set(
     }
     Ok(set)
 }
+
+/// What each hatch stands for.
+const LEGEND: [(Hatch, Phrase); 9] = [
+    (Hatch::Coffee, Phrase::PartCoffee),
+    (Hatch::Milk, Phrase::PartMilk),
+    (Hatch::Foam, Phrase::CardLegendFoam),
+    (Hatch::Water, Phrase::PartWater),
+    (Hatch::Infusion, Phrase::CardLegendTea),
+    (Hatch::Ice, Phrase::PartIce),
+    (Hatch::Powder, Phrase::CardLegendPowder),
+    (Hatch::Syrup, Phrase::CardLegendSyrup),
+    (Hatch::Thick, Phrase::CardLegendThick),
+];
 
 fn chart_cup(card: &Card, build: &Build<'_>, catalogue: &Catalogue) -> ChartCup {
     let vessel = build.order.vessel.vessel;

@@ -1,7 +1,9 @@
 //! A wall chart: many cups in one scale, on shelves.
 
 use super::{
+    clip::Band,
     content::Section,
+    hatch::Hatch,
     para::{Piece, Ruler, line_step},
     section::{self, Ratio},
 };
@@ -27,11 +29,26 @@ const MARGIN: i64 = 10_000;
 const GAP: i64 = 5_000;
 const GRAIN: i64 = 1_000;
 
+/// A chart: its cups with what stands at its head.
+#[derive(Clone, Debug)]
+pub struct Chart {
+    /// Its heading.
+    pub title: String,
+    /// What it was worked from; the scale follows.
+    pub stamp: String,
+    /// What each hatch stands for.
+    pub legend: Vec<(Hatch, String)>,
+    /// Language of its texts, as BCP 47 writes it.
+    pub lang: String,
+    /// Its cups.
+    pub cups: Vec<ChartCup>,
+}
+
 /// A chart of cups, all in the largest scale in which they have room.
 ///
-/// * `title`: what stands at its head; `stamp`: what it was worked from.
 /// * Errors: a character that the font lacks; more cups than one sheet takes.
-pub fn chart(title: &str, stamp: &str, lang: &str, cups: &[ChartCup]) -> Result<Sheet, Fault> {
+pub fn chart(chart: &Chart) -> Result<Sheet, Fault> {
+    let Chart { title, lang, cups, .. } = chart;
     let ruler = Ruler::default();
     for n in 2..=16 {
         let ratio = Ratio { paper: 2, cup: n };
@@ -40,51 +57,76 @@ pub fn chart(title: &str, stamp: &str, lang: &str, cups: &[ChartCup]) -> Result<
         let columns = ((SIZE.0 - 2 * MARGIN + GAP) / cell).max(1);
         let texts = cups.iter().map(|one| under(&ruler, one, cell - GAP));
         let texts = texts.collect::<Result<Vec<Piece>, Fault>>()?;
-        let head = head(&ruler, title, stamp, ratio)?;
+        let head = head(&ruler, chart, ratio)?;
         if let Some(marks) = shelves(cups, texts, head, ratio, (columns, cell))? {
             let said = cups.iter().map(|one| format!("{}: {}, {}", one.name, one.cup, one.fill));
             let spoken = said.collect::<Vec<_>>().join("\n");
-            let (title, lang) = (title.to_owned(), lang.to_owned());
+            let (title, lang) = (title.clone(), lang.clone());
             return Ok(Sheet { width: SIZE.0, height: SIZE.1, marks, title, spoken, lang });
         }
     }
     let (width_mm, height_mm) = (SIZE.0 / 1_000, SIZE.1 / 1_000);
-    Err(Fault::NoRoom { text: title.to_owned(), width_mm, height_mm })
+    Err(Fault::NoRoom { text: title.clone(), width_mm, height_mm })
 }
 
 fn widest(section: &Section) -> i64 {
     section.cone.diameter_at(section.cone.brim())
 }
 
-/// The title with the scale and the stamp.
-fn head(ruler: &Ruler, title: &str, stamp: &str, ratio: Ratio) -> Result<Piece, Fault> {
-    let (face, em) = (Face::Bold, Face::Bold.em_of_cap(7 * GRAIN));
+/// The title with the scale and the stamp, and the legend under it.
+fn head(ruler: &Ruler, chart: &Chart, ratio: Ratio) -> Result<Piece, Fault> {
+    let Chart { title, stamp, legend, .. } = chart;
+    let room = SIZE.0 - 2 * MARGIN;
     let mut piece = Piece::default();
-    let small = Face::Regular.em_of_cap(22 * GRAIN / 10);
+    let mut em = Face::Bold.em_of_cap(7 * GRAIN);
+    while em > GRAIN && ruler.width(Face::Bold, em, title)? > room {
+        em = em * 19 / 20;
+    }
     piece.height = Face::Bold.cap(em);
-    piece.line(face, em, (0, piece.height), title.to_owned());
+    piece.line(Face::Bold, em, (0, piece.height), title.clone());
+    piece.height += Face::Bold.descent(em);
+    let em = Face::Regular.em_of_cap(22 * GRAIN / 10);
+    let step = line_step(Face::Regular, em).max(4 * GRAIN) + GRAIN;
     let half = Ratio { paper: ratio.paper / 2, cup: ratio.cup / 2 };
     let ratio = if ratio.cup % 2 == 0 { half } else { ratio };
-    let said = format!("{stamp} {}", ratio.said());
-    let width = ruler.width(Face::Regular, small, &said)?;
-    let room = SIZE.0 - 2 * MARGIN;
-    let beside = ruler.width(face, em, title)? + GAP + width <= room;
-    if beside {
-        piece.line(Face::Regular, small, (room - width, piece.height), said);
-    } else {
-        for line in ruler.lines(Face::Regular, small, &said, room)? {
-            piece.height += line_step(Face::Regular, small) + GRAIN;
-            piece.line(Face::Regular, small, (0, piece.height), line);
+    piece.height += step;
+    let mut x = 0;
+    for (hatch, word) in legend {
+        let width = SWATCH + GRAIN * 3 / 2 + ruler.width(Face::Regular, em, word)?;
+        if x > 0 && x + width > room {
+            x = 0;
+            piece.height += step;
         }
+        let (top, low) = (piece.height - 3 * GRAIN, piece.height + GRAIN / 2);
+        let swatch = [(x, top), (x + SWATCH, top), (x + SWATCH, low), (x, low)];
+        piece.shapes.extend(hatch.marks(&Band(swatch), GRAIN));
+        let pen = Paint::Stroke { width: GRAIN / 5, dash: None };
+        piece.shapes.push((Path::polygon(&swatch), pen));
+        let at = (x + SWATCH + GRAIN * 3 / 2, piece.height);
+        piece.line(Face::Regular, em, at, word.clone());
+        x += width + 6 * GRAIN;
     }
-    piece.height += Face::Bold.descent(em);
+    let said = format!("{stamp} {}", ratio.said());
+    let width = ruler.width(Face::Regular, em, &said)?;
+    if x > 0 && x + width > room {
+        piece.height += step;
+    }
+    for line in ruler.lines(Face::Regular, em, &said, room)? {
+        let width = ruler.width(Face::Regular, em, &line)?;
+        piece.line(Face::Regular, em, ((room - width).max(0), piece.height), line);
+        piece.height += step;
+    }
     Ok(piece)
 }
+
+/// Width of a hatch in the legend.
+const SWATCH: i64 = 9 * GRAIN;
 
 /// What is said under a cup.
 fn under(ruler: &Ruler, one: &ChartCup, width: i64) -> Result<Piece, Fault> {
     let mut piece = Piece::default();
-    let sizes = [(Face::Bold, 26, &one.name), (Face::Bold, 22, &one.fill), (Face::Regular, 17, &one.cup)];
+    let sizes =
+        [(Face::Bold, 26, &one.name), (Face::Bold, 22, &one.fill), (Face::Regular, 17, &one.cup)];
     for (face, cap, text) in sizes {
         let em = face.em_of_cap(cap * GRAIN / 10);
         piece.height += GRAIN * 8 / 10;
@@ -130,7 +172,8 @@ fn shelves(
         let floor = y + between + cup_high;
         let shelf = Path::line(&[(MARGIN, floor + GRAIN), (SIZE.0 - MARGIN, floor + GRAIN)]);
         marks.push(Mark::Shape(shelf, Paint::Stroke { width: GRAIN / 5, dash: None }));
-        for (x, (cup, text)) in (0..).map(|n| MARGIN + n * cell).zip(row.iter().zip(texts.by_ref())) {
+        for (x, (cup, text)) in (0..).map(|n| MARGIN + n * cell).zip(row.iter().zip(texts.by_ref()))
+        {
             let middle = x + section::overhang(GRAIN) + ratio.of(widest(&cup.section)) / 2;
             let (drawing, _) = section::cup(&cup.section, ratio, (middle, floor), GRAIN);
             marks.extend(drawing.into_iter().map(|(path, paint)| Mark::Shape(path, paint)));

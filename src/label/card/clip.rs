@@ -28,11 +28,7 @@ impl Band {
     /// The part of a line that lies within, if any does.
     ///
     /// Cut at each side in turn: what lies beyond the side goes (Cyrus and Beck 1978, from memory).
-    pub(super) fn cut(
-        &self,
-        from: (i64, i64),
-        to: (i64, i64),
-    ) -> Option<((i64, i64), (i64, i64))> {
+    pub(super) fn cut(&self, from: (i64, i64), to: (i64, i64)) -> Option<((i64, i64), (i64, i64))> {
         let (mut from, mut to) = (from, to);
         for side in self.sides() {
             let (a, b) = (beside(side, from), beside(side, to));

@@ -45,7 +45,7 @@ impl Hatch {
             Self::Foam => vec![(rings(band, of(17), of(5)), pen(12))],
             Self::Water => vec![(level(band, of(13), Some((of(20), of(12)))), pen(13))],
             Self::Infusion => vec![(level(band, of(10), None), pen(13))],
-            Self::Ice => blocks(band, of(52), pen(14)),
+            Self::Ice => blocks(band, of(47), pen(14)),
             Self::Powder => vec![(dots(band, of(9), of(2)), Paint::Fill(Ink::Black))],
             Self::Syrup => vec![(upright(band, of(8)), pen(14))],
             Self::Thick => vec![(scales(band, of(24)), pen(13))],
@@ -120,11 +120,12 @@ fn places(band: &Band, step: i64, room: i64) -> Vec<(i64, i64)> {
     let rows = ((bottom - top - 2 * room) / (step * 7 / 8).max(1)).max(0);
     // What is left over is shared between top and bottom.
     let first = top + (bottom - top - rows * (step * 7 / 8)) / 2;
+    let middle = i64::midpoint(left, right);
     let mut all = Vec::new();
     for row in 0..=rows {
         let y = first + row * (step * 7 / 8);
         let shift = if row % 2 == 0 { 0 } else { step / 2 };
-        for x in multiples(left - step, right + step, step).map(|x| x + shift) {
+        for x in multiples(left - middle - step, right - middle, step).map(|x| x + middle + shift) {
             let corners = [(x - room, y), (x + room, y), (x, y - room), (x, y + room)];
             if corners.iter().all(|corner| band.holds(*corner)) {
                 all.push((x, y));
@@ -179,17 +180,25 @@ fn scales(band: &Band, step: i64) -> Path {
     Path(places(band, step, radius).into_iter().flat_map(arc).collect())
 }
 
+/// A row of dots on a level, as what is dusted on shows from the side.
+pub(super) fn dusting((left, right): (i64, i64), y: i64, grain: i64) -> Path {
+    let row = multiples(left, right, grain * 11 / 10);
+    Path(row.flat_map(|x| circle((x, y), grain / 4).0).collect())
+}
+
 /// Blocks that lean to either side in turn, each with a shaded corner.
 fn blocks(band: &Band, step: i64, pen: Paint) -> Drawing {
     let (_, top, _, bottom) = band.extent();
-    let step = step.min((bottom - top) * 4 / 5);
-    let half = step * 4 / 11;
+    // As many rows as keep a block from growing too large; they then fill the height.
+    let filled = |rows: i64| (bottom - top) * 100 / (88 * rows + 12);
+    let step = (1..).map(filled).find(|filled| *filled <= step).unwrap_or(step);
+    let half = step * 3 / 8;
     if half < 100 {
         return Vec::new();
     }
     let mut path = Path::default();
     // The half diagonal of a block, with its lean, stays within this.
-    for (n, (x, y)) in places(band, step, half * 5 / 4).into_iter().enumerate() {
+    for (n, (x, y)) in places(band, step, half * 6 / 5).into_iter().enumerate() {
         let (cos, sin) = if n % 2 == 0 { (966, 259) } else { (985, -174) };
         let turned = |dx: i64, dy: i64| {
             (x + (dx * cos - dy * sin) / 1_000, y + (dx * sin + dy * cos) / 1_000)

@@ -14,7 +14,7 @@ mod para;
 mod parts;
 mod section;
 
-pub use chart::{ChartCup, chart};
+pub use chart::{Chart, ChartCup, chart};
 pub use cone::Cone;
 pub use content::{Card, Figure, Headings, Label, Layer, Row, Section};
 pub use hatch::Hatch;

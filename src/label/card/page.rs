@@ -86,8 +86,6 @@ pub(super) struct Setting {
     pub(super) grain: i64,
     /// Width of a line, in micrometres.
     pub(super) width: i64,
-    /// An em of the steps.
-    pub(super) step_em: i64,
     /// An em of small print.
     pub(super) small_em: i64,
 }
@@ -106,74 +104,86 @@ pub fn drawn(card: &Card, paper: Paper) -> Result<Drawn, Fault> {
     on_two_pages(&ruler, card, paper)
 }
 
-/// Every way of setting a card, the best first: large text and a large cup both count.
-fn ways(paper: Paper) -> Vec<(Setting, Ratio)> {
+fn setting(paper: Paper) -> Setting {
     let grain = paper.grain();
-    let width = paper.size().0 - 2 * MARGIN * grain;
     let floor = Face::Regular.em_of_x_height(X_FLOOR);
-    let small_em = floor.max(Face::Regular.em_of_cap(grain * 17 / 10));
-    let mut all = Vec::new();
-    for tenth in 14..=27 {
-        let step_em = Face::Regular.em_of_cap(tenth * grain / 10);
-        if step_em < floor {
-            continue;
-        }
-        for (at, ratio) in (0..).zip(paper.ratios()) {
-            // One size of the cup is worth four tenths of a millimetre of the text.
-            let cost = (27 - tenth) + 4 * at + if tenth < 18 { 18 - tenth } else { 0 };
-            let setting = Setting { grain, width, step_em, small_em: small_em.min(step_em) };
-            all.push((cost, setting, *ratio));
-        }
-    }
-    all.sort_by_key(|(cost, _, _)| *cost);
-    all.into_iter().map(|(_, setting, ratio)| (setting, ratio)).collect()
+    let small_em = floor.max(Face::Regular.em_of_cap(grain * 14 / 10));
+    Setting { grain, width: paper.size().0 - 2 * MARGIN * grain, small_em }
 }
 
-fn section(
-    ruler: &Ruler,
-    card: &Card,
-    setting: Setting,
-    ratio: Ratio,
-) -> Result<Option<Laid>, Fault> {
-    let Setting { grain, width, .. } = setting;
-    let sizes = Sizes { grain, figure: grain * 32 / 10, name: grain * 21 / 10 };
-    laid(ruler, &card.section, ratio, width, sizes)
+/// Sections of the card's cup, each with how much worse it is than the best: in every scale, with
+/// large labels and with small ones.
+fn sections(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Vec<(i64, Laid)>, Fault> {
+    let Setting { grain, width, .. } = setting(paper);
+    let mut all = Vec::new();
+    for (worse, figure, name) in [(0, 35, 21), (4, 31, 19), (8, 27, 17)] {
+        let sizes = Sizes { grain, figure: grain * figure / 10, name: grain * name / 10 };
+        for (at, ratio) in (0..).zip(paper.ratios()) {
+            let laid = laid(ruler, &card.section, *ratio, width, sizes)?;
+            all.extend(laid.map(|laid| (worse + 4 * at, laid)));
+        }
+    }
+    Ok(all)
+}
+
+/// The steps in every size down to the floor, each with how much worse it is than the largest.
+fn steps(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Vec<(i64, Piece)>, Fault> {
+    let setting = setting(paper);
+    let floor = Face::Regular.em_of_x_height(X_FLOOR);
+    let mut all = Vec::new();
+    for tenth in 8..=26 {
+        let em = Face::Regular.em_of_cap(tenth * setting.grain / 10);
+        if em >= floor {
+            // What is small is worse for each tenth than what is large.
+            let worse = (26 - tenth) + 2 * (19 - tenth).max(0);
+            all.push((worse, parts::steps(ruler, card, setting, em)?));
+        }
+    }
+    // The floor itself.
+    all.push((40, parts::steps(ruler, card, setting, floor)?));
+    Ok(all)
 }
 
 /// The section alone, for a page that sets everything else itself.
 pub(super) fn section_sheet(card: &Card) -> Result<(Sheet, Ratio), Fault> {
-    let ruler = Ruler::default();
-    let mut ways = ways(Paper::A6);
-    ways.sort_by_key(|(_, ratio)| ratio.cup * 12 / ratio.paper);
-    for (setting, ratio) in ways {
-        if ratio.of(card.section.cone.brim()) > 60 * setting.grain {
-            continue;
-        }
-        let Some(Laid { piece, .. }) = section(&ruler, card, setting, ratio)? else { continue };
-        let edge = setting.grain / 2;
-        let (width, height) = (setting.width + 2 * edge, piece.height + 2 * edge);
-        let marks = piece.at((edge, edge))?;
-        let (title, lang) = (card.title.clone(), card.lang.clone());
-        let spoken = card.section.said().join("\n");
-        return Ok((Sheet { width, height, marks, title, spoken, lang }, ratio));
-    }
-    Err(Fault::NoRoom { text: card.title.clone(), width_mm: 95, height_mm: 60 })
+    let paper = Paper::A6;
+    let Setting { grain, width, .. } = setting(paper);
+    let mut all = sections(&Ruler::default(), card, paper)?;
+    all.retain(|(_, laid)| laid.piece.height <= 75 * grain);
+    let Some((_, Laid { piece, drawn })) = all.into_iter().min_by_key(|(worse, _)| *worse) else {
+        return Err(no_room(card, paper));
+    };
+    let edge = grain / 2;
+    let (width, height) = (width + 2 * edge, piece.height + 2 * edge);
+    let marks = piece.at((edge, edge))?;
+    let (title, lang) = (card.title.clone(), card.lang.clone());
+    let spoken = card.section.said().join("\n");
+    Ok((Sheet { width, height, marks, title, spoken, lang }, drawn.ratio))
+}
+
+fn no_room(card: &Card, paper: Paper) -> Fault {
+    let (width, height) = paper.size();
+    let text = card.title.clone();
+    Fault::NoRoom { text, width_mm: width / 1_000, height_mm: height / 1_000 }
 }
 
 fn on_one_page(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Option<Drawn>, Fault> {
-    for (setting, ratio) in ways(paper) {
-        let Some(laid) = section(ruler, card, setting, ratio)? else { continue };
-        let Laid { piece, drawn } = laid;
-        let upper = vec![
-            parts::head(ruler, card, setting)?,
-            piece,
-            parts::figures(ruler, card, setting)?,
-            parts::steps(ruler, card, setting)?,
-        ];
-        let lower = parts::foot(ruler, card, setting, Some(ratio))?;
-        if let Some(made) = page(paper, setting, upper, lower)? {
-            let (marks, tops) = made;
-            let section = drawn.moved(MARGIN * setting.grain, tops[1]);
+    let setting = setting(paper);
+    let head = parts::head(ruler, card, setting)?;
+    let figures = parts::figures(ruler, card, setting)?;
+    let sections = sections(ruler, card, paper)?;
+    let steps = steps(ruler, card, paper)?;
+    let mut ways = Vec::new();
+    for (one, laid) in &sections {
+        ways.extend(steps.iter().map(|(other, piece)| (one + other, laid, piece)));
+    }
+    ways.sort_by_key(|(worse, _, _)| *worse);
+    for (_, laid, steps) in ways {
+        let upper = [&head, &laid.piece, &figures, steps];
+        let lower = parts::foot(ruler, card, setting, Some(laid.drawn.ratio))?;
+        let lower: Vec<&Piece> = lower.iter().collect();
+        if let Some((marks, tops)) = page(paper, setting, &upper, &lower)? {
+            let section = laid.drawn.clone().moved(MARGIN * setting.grain, tops[1]);
             return Ok(Some(Drawn { sheets: vec![sheet(card, paper, marks, 1)], section }));
         }
     }
@@ -181,41 +191,34 @@ fn on_one_page(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Option<Drawn>
 }
 
 fn on_two_pages(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Drawn, Fault> {
+    let setting = setting(paper);
+    let head = parts::head(ruler, card, setting)?;
+    let figures = parts::figures(ruler, card, setting)?;
+    let allergens = parts::allergens(ruler, card, setting)?;
+    let mut sections = sections(ruler, card, paper)?;
+    sections.sort_by_key(|(worse, _)| *worse);
     let mut first = None;
-    for (setting, ratio) in ways(paper) {
-        let Some(Laid { piece, drawn }) = section(ruler, card, setting, ratio)? else { continue };
-        let upper = vec![
-            parts::head(ruler, card, setting)?,
-            piece,
-            parts::figures(ruler, card, setting)?,
-        ];
-        let lower = vec![
-            parts::allergens(ruler, card, setting)?,
-            parts::stamps(ruler, card, setting, Some(ratio))?,
-        ];
-        if let Some((marks, tops)) = page(paper, setting, upper, lower)? {
-            first = Some((marks, drawn.moved(MARGIN * setting.grain, tops[1])));
+    for (_, laid) in &sections {
+        let stamps = parts::stamps(ruler, card, setting, Some(laid.drawn.ratio))?;
+        let upper = [&head, &laid.piece, &figures];
+        if let Some((marks, tops)) = page(paper, setting, &upper, &[&allergens, &stamps])? {
+            first = Some((marks, laid.drawn.clone().moved(MARGIN * setting.grain, tops[1])));
             break;
         }
     }
-    for (setting, _) in ways(paper) {
-        let upper =
-            vec![parts::head(ruler, card, setting)?, parts::steps(ruler, card, setting)?];
-        let lower = vec![
-            parts::allergens(ruler, card, setting)?,
-            parts::cautions(ruler, card, setting)?,
-            parts::stamps(ruler, card, setting, None)?,
-        ];
-        let Some((first, section)) = &first else { break };
-        if let Some((marks, _)) = page(paper, setting, upper, lower)? {
-            let sheets =
-                vec![sheet(card, paper, first.clone(), 1), sheet(card, paper, marks, 2)];
-            return Ok(Drawn { sheets, section: section.clone() });
+    let Some((first, section)) = first else { return Err(no_room(card, paper)) };
+    let cautions = parts::cautions(ruler, card, setting)?;
+    let stamps = parts::stamps(ruler, card, setting, None)?;
+    let mut steps = steps(ruler, card, paper)?;
+    steps.sort_by_key(|(worse, _)| *worse);
+    for (_, steps) in &steps {
+        let lower = [&allergens, &cautions, &stamps];
+        if let Some((second, _)) = page(paper, setting, &[&head, steps], &lower)? {
+            let sheets = vec![sheet(card, paper, first, 1), sheet(card, paper, second, 2)];
+            return Ok(Drawn { sheets, section });
         }
     }
-    let (width, height) = paper.size();
-    let text = card.title.clone();
-    Err(Fault::NoRoom { text, width_mm: width / 1_000, height_mm: height / 1_000 })
+    Err(no_room(card, paper))
 }
 
 /// Parts from the top, and others down to the lower edge, with rules between them.
@@ -224,48 +227,41 @@ fn on_two_pages(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Drawn, Fault
 fn page(
     paper: Paper,
     setting: Setting,
-    upper: Vec<Piece>,
-    lower: Vec<Piece>,
+    upper: &[&Piece],
+    lower: &[&Piece],
 ) -> Result<Option<(Vec<Mark>, Vec<i64>)>, Fault> {
     let Setting { grain, width, .. } = setting;
-    let full = |pieces: Vec<Piece>| -> Vec<Piece> {
-        pieces.into_iter().filter(|piece| piece.height > 0).collect()
-    };
-    let (upper, lower) = (full(upper), full(lower));
-    let (margin, gap) = (MARGIN * grain, grain * 22 / 10);
-    let count = |pieces: &[Piece]| i64::try_from(pieces.len()).unwrap_or_default();
-    let sum = |pieces: &[Piece]| pieces.iter().map(|piece| piece.height).sum::<i64>();
-    let gaps = count(&upper) + count(&lower) - 1;
-    let room = paper.size().1 - 2 * margin;
-    let left = room - sum(&upper) - sum(&lower) - gaps * gap;
+    let (margin, least) = (MARGIN * grain, grain * 22 / 10);
+    let lower = || lower.iter().filter(|piece| piece.height > 0);
+    let below: i64 = lower().map(|piece| piece.height + least).sum();
+    let gaps = i64::try_from(upper.len()).unwrap_or(1) - 1;
+    let above: i64 = upper.iter().map(|piece| piece.height).sum();
+    let left = paper.size().1 - 2 * margin - above - below - gaps * least;
     if left < 0 {
         return Ok(None);
     }
     // White that is left over goes between the parts, and what is too much above the lower ones.
-    let gap = gap + (left / count(&upper).max(1)).min(grain * 28 / 10);
-    let mut marks = Vec::new();
-    let mut tops = Vec::new();
-    let mut y = margin;
+    let gap = least + (left / (gaps + 1)).min(grain * 28 / 10);
     let rule = |y: i64| {
         let line = Path::line(&[(margin, y), (margin + width, y)]);
         Mark::Shape(line, Paint::Stroke { width: grain * 18 / 100, dash: None })
     };
-    for (at, piece) in upper.into_iter().enumerate() {
+    let (mut marks, mut tops) = (Vec::new(), Vec::new());
+    let mut y = margin;
+    for (at, piece) in upper.iter().enumerate() {
         if at > 0 {
             marks.push(rule(y + gap / 2));
             y += gap;
         }
         tops.push(y);
-        let height = piece.height;
         marks.extend(piece.at((margin, y))?);
-        y += height;
+        y += piece.height;
     }
-    let gap = grain * 22 / 10;
-    y = paper.size().1 - margin - sum(&lower) - (count(&lower) - 1) * gap;
-    for piece in lower {
-        let height = piece.height;
+    y = paper.size().1 - margin - below;
+    for piece in lower() {
+        y += least;
         marks.extend(piece.at((margin, y))?);
-        y += height + gap;
+        y += piece.height;
     }
     Ok(Some((marks, tops)))
 }

@@ -42,7 +42,7 @@ impl Ruler {
         let room = width - width / 64;
         let space = self.fine(face, "n n")? - self.fine(face, "nn")?;
         let (mut lines, mut line, mut used) = (Vec::new(), String::new(), 0);
-        for word in text.split_whitespace() {
+        for word in together(text) {
             let own = self.fine(face, word)?;
             if own * em / FINE > room {
                 let runs = wrapped(face, em, text, |_| width)?;
@@ -65,6 +65,28 @@ impl Ruler {
         }
         Ok(lines)
     }
+}
+
+/// The words of a text; a number stays with its unit.
+fn together(text: &str) -> impl Iterator<Item = &str> {
+    let mut rest = text.trim();
+    std::iter::from_fn(move || {
+        let mut end = 0;
+        loop {
+            let after = rest.get(end..).unwrap_or_default();
+            end += after.find(' ').unwrap_or(after.len());
+            let (word, next) = rest.split_at(end);
+            let next = next.trim_start();
+            let unit = next.split(' ').next().unwrap_or_default();
+            let is_number = word.ends_with(|c: char| c.is_ascii_digit());
+            if next.is_empty() || !is_number || unit.chars().count() > 3 {
+                let word = word.trim();
+                rest = next;
+                return (!word.is_empty()).then_some(word);
+            }
+            end += rest.len() - end - next.len();
+        }
+    })
 }
 
 /// A line of text at a place that is not shaped yet.
@@ -95,13 +117,13 @@ impl Piece {
     /// Its marks, moved to a place.
     ///
     /// * Errors: a character that the font lacks.
-    pub(super) fn at(self, (dx, dy): (i64, i64)) -> Result<Vec<Mark>, Fault> {
-        let shapes = self.shapes.into_iter();
-        let mut marks: Vec<Mark> =
-            shapes.map(|(path, paint)| Mark::Shape(path, paint).moved(dx, dy)).collect();
-        for Line { face, em, x, baseline, text } in self.lines {
-            let run = shape(face, &text)?;
-            marks.push(Mark::Text(Text { run, em, x: x + dx, baseline: baseline + dy }));
+    pub(super) fn at(&self, (dx, dy): (i64, i64)) -> Result<Vec<Mark>, Fault> {
+        let shape_at =
+            |(path, paint): &(Path, Paint)| Mark::Shape(path.clone(), *paint).moved(dx, dy);
+        let mut marks: Vec<Mark> = self.shapes.iter().map(shape_at).collect();
+        for Line { face, em, x, baseline, text } in &self.lines {
+            let run = shape(*face, text)?;
+            marks.push(Mark::Text(Text { run, em: *em, x: x + dx, baseline: baseline + dy }));
         }
         Ok(marks)
     }

@@ -12,7 +12,7 @@ use crate::label::{Face, Fault, Paint, Path};
 pub(super) fn head(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece, Fault> {
     let Setting { grain, width, .. } = setting;
     let mut piece = Piece::default();
-    let mut em = Face::Bold.em_of_cap(grain * 60 / 10);
+    let mut em = Face::Bold.em_of_cap(grain * 54 / 10);
     let least = Face::Bold.em_of_cap(grain * 42 / 10);
     while em > least && ruler.width(Face::Bold, em, &card.title)? > width {
         em = (em * 19 / 20).max(least);
@@ -40,7 +40,11 @@ fn stack(
 ) -> Result<(), Fault> {
     let cap = face.cap(em);
     for (at, line) in ruler.lines(face, em, text, width)?.into_iter().enumerate() {
-        let y = if at == 0 { piece.height + cap } else { piece.height - face.descent(em) + line_step(face, em) };
+        let y = if at == 0 {
+            piece.height + cap
+        } else {
+            piece.height - face.descent(em) + line_step(face, em)
+        };
         piece.line(face, em, (0, y), line);
         piece.height = y + face.descent(em);
     }
@@ -53,10 +57,10 @@ const COLUMNS: i64 = 4;
 /// The numbers of the work, in rows: what they are of, then each above what it says.
 pub(super) fn figures(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece, Fault> {
     let Setting { grain, width, .. } = setting;
-    let first = grain * 24;
+    let first = grain * 19;
     let column = (width - first) / COLUMNS;
     let big = Face::Bold.em_of_cap(grain * 33 / 10);
-    let small = Face::Regular.em_of_cap(grain * 17 / 10);
+    let small = Face::Regular.em_of_cap(grain * 161 / 100);
     let (cap, step) = (Face::Bold.cap(big), line_step(Face::Regular, small));
     let room = grain * 12 / 10;
     let mut piece = Piece::default();
@@ -64,7 +68,7 @@ pub(super) fn figures(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Pi
         let top = if at == 0 { 0 } else { piece.height + grain * 18 / 10 };
         let em = Face::Regular.em_of_cap(grain * 19 / 10);
         let mut low = top;
-        for (at, line) in (0..).zip(ruler.lines(Face::Regular, em, name, first - 2 * room)?) {
+        for (at, line) in (0..).zip(ruler.lines(Face::Regular, em, name, first - room)?) {
             let y = top + Face::Regular.cap(em) + at * line_step(Face::Regular, em);
             piece.line(Face::Regular, em, (0, y), line);
             low = low.max(y + Face::Regular.descent(em));
@@ -91,8 +95,10 @@ pub(super) fn figures(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Pi
 }
 
 /// The work, numbered.
-pub(super) fn steps(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece, Fault> {
-    let Setting { grain, width, step_em: em, .. } = setting;
+///
+/// * `em`: size of an em, in micrometres.
+pub(super) fn steps(ruler: &Ruler, card: &Card, setting: Setting, em: i64) -> Result<Piece, Fault> {
+    let Setting { grain, width, .. } = setting;
     let face = Face::Regular;
     let indent = em * 6 / 4;
     let mut piece = Piece::default();

@@ -3,7 +3,7 @@
 use super::{
     clip::Band,
     content::{Label, Section},
-    hatch::circle,
+    hatch::{circle, dusting},
     leaders::spread,
     para::{Line, Piece, Ruler, line_step},
 };
@@ -73,9 +73,9 @@ impl Ratio {
         um * self.paper / self.cup
     }
 
-    /// As people write it.
+    /// As ISO 5455 writes it.
     pub fn said(self) -> String {
-        format!("{} : {}", self.paper, self.cup)
+        format!("{}:{}", self.paper, self.cup)
     }
 }
 
@@ -132,8 +132,16 @@ pub(super) fn cup(
     marks.push((Path::polygon(&point), Paint::Fill(Ink::Black)));
     let line = Path::line(&[(x - half(low), fill_line), (x + half(low), fill_line)]);
     marks.push((line, stroke(35)));
+    if !section.on_top.is_empty() {
+        let inner = (x - half(low) + grain, x + half(low) - grain / 2);
+        marks
+            .push((dusting(inner, fill_line - ABOVE * grain / 10, grain), Paint::Fill(Ink::Black)));
+    }
     (marks, SectionDrawn { ratio, layers, floor, fill_line })
 }
+
+/// How far above the serving line what lies on top is shown, in tenths of a millimetre.
+const ABOVE: i64 = 8;
 
 /// Room to the left of a cup for the point of its serving line.
 pub(super) const fn overhang(grain: i64) -> i64 {
@@ -220,8 +228,8 @@ fn pointed<'a>(
     let plain = |label, at, strong| Pointed { label, at, dot: None, strong };
     let mut all = vec![plain(&section.brim, (right(middle + widest / 2), brim), false)];
     for label in &section.on_top {
-        // From above, onto what is on top.
-        all.push(plain(label, (middle, fill_line - grain * 6 / 10), false));
+        let edge = right(top.0).max(middle);
+        all.push(plain(label, (edge, fill_line - ABOVE * grain / 10), true));
     }
     all.push(plain(&section.fill, (right(top.0), *fill_line), true));
     for (layer, band) in section.layers.iter().zip(layers).rev() {
