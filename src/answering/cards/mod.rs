@@ -81,19 +81,17 @@ pub struct CardWish {
     pub effective: Option<String>,
 }
 
-impl CardWish {
-    /// The day from which it is in force.
-    ///
-    /// * Errors: it is no day.
-    fn day(&self) -> Result<Option<&str>, Problem> {
-        let Some(text) = &self.effective else { return Ok(None) };
-        // The library reads more forms of a day than the contract has.
-        let day = text.parse::<Date>().ok().filter(|day| day.to_string() == *text);
-        day.map(|_| Some(text.as_str())).ok_or_else(|| {
-            let detail = format!("`effective` is `{text}`, and not a day such as `2026-11-25`.");
-            Kind::InvalidQuery.with(detail)
-        })
-    }
+/// The day from which a card is in force, as it is printed.
+///
+/// * Errors: it is no day.
+fn day(effective: Option<&str>) -> Result<Option<&str>, Problem> {
+    let Some(text) = effective else { return Ok(None) };
+    // The library reads more forms of a day than the contract has.
+    let day = text.parse::<Date>().ok().filter(|day| day.to_string() == text);
+    day.map(|_| Some(text)).ok_or_else(|| {
+        let detail = format!("`effective` is `{text}`, and not a day such as `2026-11-25`.");
+        Kind::InvalidQuery.with(detail)
+    })
 }
 
 /// The card of a drink in one of its cups.
@@ -113,7 +111,7 @@ pub fn drink_card(
     let catalogue = held.catalogue(bar, lang).map_err(|known| unknown_lang(&known, "lang"))?;
     let moment = moment(bar, &sent.out_of_stock, None, sent.now)
         .map_err(|fault| Kind::Internal.with(fault))?;
-    let day = wish.day()?;
+    let day = day(wish.effective.as_deref())?;
     let build = standard(bar, drink, wish, &moment)
         .map_err(|why| not_made(Kind::NoCard, catalogue, &why))?;
     Ok(card_of(bar, &build, catalogue, day))
@@ -161,7 +159,7 @@ pub fn ticket_card(
     sent: &Sent,
 ) -> Result<Card, Problem> {
     let placed = Placed::of(editions, ticket, sent)?;
-    let day = wish.day()?;
+    let day = day(wish.effective.as_deref())?;
     let wanted = match (line, placed.lines.as_slice()) {
         (Some(id), all) => all.iter().find(|one| one.id == id),
         (None, [only]) => Some(only),
@@ -176,10 +174,10 @@ pub fn ticket_card(
         Verdict::Accept { build, .. } => Ok(card_of(placed.bar, &build, placed.catalogue, day)),
         Verdict::Ask { objection, .. } => {
             Err(not_made(Kind::NotAllAccepted, placed.catalogue, &[*objection]))
-        },
+        }
         Verdict::Refuse { objections, .. } => {
             Err(not_made(Kind::NotAllAccepted, placed.catalogue, &objections))
-        },
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! The cards of a whole site, and its wall chart.
 
-use super::content::card_of;
+use super::{content::card_of, day};
 use crate::{
     answering::{
         matrix::usual,
@@ -35,7 +35,7 @@ pub struct CardSet {
 ///
 /// * `every_cup`: a card for every cup of each drink, beside that for the usual one.
 /// * `effective`: the day that is printed on them.
-/// * Errors: a language that the book lacks.
+/// * Errors: a language that the book lacks; no day where one is to be printed.
 pub fn card_set(
     held: &InForce,
     bar: &Bar,
@@ -44,6 +44,7 @@ pub fn card_set(
     effective: Option<&str>,
 ) -> Result<CardSet, Problem> {
     let catalogue = held.catalogue(bar, lang).map_err(|known| unknown_lang(&known, "lang"))?;
+    let effective = day(effective)?;
     let say = |phrase| words::gaps(catalogue, phrase, &[]);
     let site = [("site", Gap::Name(&bar.site.names))];
     let BookStamp { id, version, .. } = BookStamp::of(bar);

@@ -4,7 +4,7 @@ use super::{
     clip::Band,
     content::Section,
     hatch::Hatch,
-    para::{Piece, Ruler, line_step},
+    para::{Piece, Ruler, line_step, with_ruler},
     section::{self, Ratio},
 };
 use crate::label::{Face, Fault, Mark, Paint, Path, Sheet};
@@ -48,16 +48,19 @@ pub struct Chart {
 ///
 /// * Errors: a character that the font lacks; more cups than one sheet takes.
 pub fn chart(chart: &Chart) -> Result<Sheet, Fault> {
+    with_ruler(|ruler| drawn(ruler, chart))
+}
+
+fn drawn(ruler: &Ruler, chart: &Chart) -> Result<Sheet, Fault> {
     let Chart { title, lang, cups, .. } = chart;
-    let ruler = Ruler::default();
     for n in 2..=16 {
         let ratio = Ratio { paper: 2, cup: n };
         let widths = cups.iter().map(|one| ratio.of(widest(&one.section)));
         let cell = widths.max().unwrap_or(0).max(26 * GRAIN) + section::overhang(GRAIN) + GAP;
         let columns = ((SIZE.0 - 2 * MARGIN + GAP) / cell).max(1);
-        let texts = cups.iter().map(|one| under(&ruler, one, cell - GAP));
+        let texts = cups.iter().map(|one| under(ruler, one, cell - GAP));
         let texts = texts.collect::<Result<Vec<Piece>, Fault>>()?;
-        let head = head(&ruler, chart, ratio)?;
+        let head = head(ruler, chart, ratio)?;
         if let Some(marks) = shelves(cups, texts, head, ratio, (columns, cell))? {
             let said = cups.iter().map(|one| format!("{}: {}, {}", one.name, one.cup, one.fill));
             let spoken = said.collect::<Vec<_>>().join("\n");
@@ -175,7 +178,8 @@ fn shelves(
         for (x, (cup, text)) in (0..).map(|n| MARGIN + n * cell).zip(row.iter().zip(texts.by_ref()))
         {
             let middle = x + section::overhang(GRAIN) + ratio.of(widest(&cup.section)) / 2;
-            let (drawing, _) = section::cup(&cup.section, ratio, (middle, floor), GRAIN);
+            let drawn = section::measured(&cup.section, ratio, (middle, floor));
+            let drawing = section::cup(&cup.section, &drawn, middle, GRAIN);
             marks.extend(drawing.into_iter().map(|(path, paint)| Mark::Shape(path, paint)));
             marks.extend(text.at((x, floor + GRAIN * 2))?);
         }

@@ -3,7 +3,7 @@
 
 use super::{
     content::Card,
-    para::{Piece, Ruler},
+    para::{Piece, Ruler, with_ruler},
     parts,
     section::{Laid, Ratio, SectionDrawn, Sizes, laid},
 };
@@ -97,11 +97,10 @@ const MARGIN: i64 = 5;
 ///
 /// * Errors: a character that the font lacks; no room for it, on two pages either.
 pub fn drawn(card: &Card, paper: Paper) -> Result<Drawn, Fault> {
-    let ruler = Ruler::default();
-    if let Some(one) = on_one_page(&ruler, card, paper)? {
-        return Ok(one);
-    }
-    on_two_pages(&ruler, card, paper)
+    with_ruler(|ruler| match on_one_page(ruler, card, paper)? {
+        Some(one) => Ok(one),
+        None => on_two_pages(ruler, card, paper),
+    })
 }
 
 fn setting(paper: Paper) -> Setting {
@@ -148,14 +147,15 @@ fn steps(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Vec<(i64, Piece)>, 
 pub(super) fn section_sheet(card: &Card) -> Result<(Sheet, Ratio), Fault> {
     let paper = Paper::A6;
     let Setting { grain, width, .. } = setting(paper);
-    let mut all = sections(&Ruler::default(), card, paper)?;
+    let mut all = with_ruler(|ruler| sections(ruler, card, paper))?;
     all.retain(|(_, laid)| laid.piece.height <= 75 * grain);
-    let Some((_, Laid { piece, drawn })) = all.into_iter().min_by_key(|(worse, _)| *worse) else {
+    let Some((_, laid)) = all.into_iter().min_by_key(|(worse, _)| *worse) else {
         return Err(no_room(card, paper));
     };
     let edge = grain / 2;
-    let (width, height) = (width + 2 * edge, piece.height + 2 * edge);
-    let marks = piece.at((edge, edge))?;
+    let (width, height) = (width + 2 * edge, laid.piece.height + 2 * edge);
+    let (mut marks, drawn) = laid.under(&card.section, (edge, edge), grain);
+    marks.extend(laid.piece.at((edge, edge))?);
     let (title, lang) = (card.title.clone(), card.lang.clone());
     let spoken = card.section.said().join("\n");
     Ok((Sheet { width, height, marks, title, spoken, lang }, drawn.ratio))
@@ -183,11 +183,26 @@ fn on_one_page(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Option<Drawn>
         let lower = parts::foot(ruler, card, setting, Some(laid.drawn.ratio))?;
         let lower: Vec<&Piece> = lower.iter().collect();
         if let Some((marks, tops)) = page(paper, setting, &upper, &lower)? {
-            let section = laid.drawn.clone().moved(MARGIN * setting.grain, tops[1]);
+            let (marks, section) = with_cup(card, setting, laid, marks, &tops);
             return Ok(Some(Drawn { sheets: vec![sheet(card, paper, marks, 1)], section }));
         }
     }
     Ok(None)
+}
+
+/// The marks of a page with the cup under the labels of its section, the second part.
+fn with_cup(
+    card: &Card,
+    setting: Setting,
+    laid: &Laid,
+    labels: Vec<Mark>,
+    tops: &[i64],
+) -> (Vec<Mark>, SectionDrawn) {
+    let top = tops.get(1).copied().unwrap_or_default();
+    let at = (MARGIN * setting.grain, top);
+    let (mut marks, section) = laid.under(&card.section, at, setting.grain);
+    marks.extend(labels);
+    (marks, section)
 }
 
 fn on_two_pages(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Drawn, Fault> {
@@ -202,7 +217,7 @@ fn on_two_pages(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Drawn, Fault
         let stamps = parts::stamps(ruler, card, setting, Some(laid.drawn.ratio))?;
         let upper = [&head, &laid.piece, &figures];
         if let Some((marks, tops)) = page(paper, setting, &upper, &[&allergens, &stamps])? {
-            first = Some((marks, laid.drawn.clone().moved(MARGIN * setting.grain, tops[1])));
+            first = Some(with_cup(card, setting, laid, marks, &tops));
             break;
         }
     }

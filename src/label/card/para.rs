@@ -4,9 +4,26 @@ use std::{cell::RefCell, collections::HashMap};
 
 use crate::label::{Face, Fault, Mark, Paint, Path, Text, shape, wrapped};
 
-/// Measures of words, in thousandths of an em.
+/// Measures of words, kept from one card to the next.
 #[derive(Debug, Default)]
 pub(super) struct Ruler(RefCell<HashMap<(bool, String), i64>>);
+
+thread_local! {
+    static RULER: Ruler = Ruler::default();
+}
+
+/// Most words that are kept; a book has a few thousand.
+const MOST: usize = 20_000;
+
+/// Works with the measures that this thread has kept.
+pub(super) fn with_ruler<T>(work: impl FnOnce(&Ruler) -> T) -> T {
+    RULER.with(|ruler| {
+        if ruler.0.borrow().len() > MOST {
+            ruler.0.borrow_mut().clear();
+        }
+        work(ruler)
+    })
+}
 
 /// An em at which measures are exact enough to be scaled.
 const FINE: i64 = 100_000;

@@ -8,9 +8,23 @@ use super::{
     para::{Line, Piece, Ruler, line_step},
 };
 use crate::{
-    label::{Face, Fault, Ink, Paint, Path},
+    label::{Face, Fault, Ink, Mark, Paint, Path},
     units::Volume,
 };
+
+impl Laid {
+    /// The cup under its labels, with all of it at a place.
+    pub(super) fn under(
+        &self,
+        section: &Section,
+        (dx, dy): (i64, i64),
+        grain: i64,
+    ) -> (Vec<Mark>, SectionDrawn) {
+        let drawn = self.drawn.clone().moved(dx, dy);
+        let shapes = cup(section, &drawn, self.middle + dx, grain).into_iter();
+        (shapes.map(|(path, paint)| Mark::Shape(path, paint)).collect(), drawn)
+    }
+}
 
 /// A scale: so many units on paper for so many of the cup.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,7 +49,7 @@ pub struct SectionDrawn {
 }
 
 /// Shapes with how each is drawn.
-type Drawing = Vec<(Path, Paint)>;
+pub(super) type Drawing = Vec<(Path, Paint)>;
 
 /// Sizes in which a section is drawn, in micrometres.
 #[derive(Clone, Copy, Debug)]
@@ -48,10 +62,13 @@ pub(super) struct Sizes {
     pub(super) name: i64,
 }
 
-/// A section with its labels, drawn from (0, 0).
+/// The labels of a section with their lines, from (0, 0); the cup itself is drawn once it is known
+/// which of several is taken.
 pub(super) struct Laid {
     pub(super) piece: Piece,
     pub(super) drawn: SectionDrawn,
+    /// The middle of the cup.
+    pub(super) middle: i64,
 }
 
 impl SectionDrawn {
@@ -79,66 +96,69 @@ impl Ratio {
     }
 }
 
-/// The cup alone: walls, layers, serving line; its floor's middle at (`x`, `floor`).
-pub(super) fn cup(
-    section: &Section,
-    ratio: Ratio,
-    (x, floor): (i64, i64),
-    grain: i64,
-) -> (Drawing, SectionDrawn) {
+/// Where the parts of a cup stand whose floor's middle is at (`x`, `floor`).
+pub(super) fn measured(section: &Section, ratio: Ratio, (x, floor): (i64, i64)) -> SectionDrawn {
     let cone = &section.cone;
     let half = |height: i64| ratio.of(cone.diameter_at(height)) / 2;
     let level = |height: i64| floor - ratio.of(height);
-    let mut marks = Vec::new();
-    let stroke = |width: i64| Paint::Stroke { width: width * grain / 100, dash: None };
     let mut layers = Vec::with_capacity(section.layers.len());
     let (mut below, mut low) = (Volume::ZERO, 0);
     for layer in &section.layers {
         below += layer.volume;
         let high = cone.height_of(below);
         let (top, bottom) = (level(high), level(low));
-        let band = [
+        layers.push([
             (x - half(high), top),
             (x + half(high), top),
             (x + half(low), bottom),
             (x - half(low), bottom),
-        ];
-        let drawing = layer.hatch.marks(&Band(band), grain);
-        marks.extend(drawing);
-        marks.push((Path::line(&band[..2]), stroke(20)));
-        layers.push(band);
+        ]);
         low = high;
     }
-    let fill_line = level(low);
+    SectionDrawn { ratio, layers, floor, fill_line: level(low) }
+}
+
+/// The cup alone: walls, layers, serving line.
+///
+/// * `x`: the middle of its floor.
+pub(super) fn cup(section: &Section, drawn: &SectionDrawn, x: i64, grain: i64) -> Drawing {
+    let SectionDrawn { ratio, layers, floor, fill_line } = drawn;
+    let half = |height: i64| ratio.of(section.cone.diameter_at(height)) / 2;
+    let stroke = |width: i64| Paint::Stroke { width: width * grain / 100, dash: None };
+    let mut marks = Vec::new();
+    for (layer, band) in section.layers.iter().zip(layers) {
+        marks.extend(layer.hatch.marks(&Band(*band), grain));
+        marks.push((Path::line(&[band[0], band[1]]), stroke(20)));
+    }
     // The wall stands outside of the inner measures, as thick as its line.
-    let wall = 70 * grain / 100;
+    let wall = WALL * grain / 100;
     let out = wall / 2;
-    let brim = cone.brim();
+    let brim = section.cone.brim();
+    let edge = floor - ratio.of(brim);
     let inside = Path::line(&[
-        (x - half(brim) - out, level(brim)),
+        (x - half(brim) - out, edge),
         (x - half(0) - out, floor + out),
         (x + half(0) + out, floor + out),
-        (x + half(brim) + out, level(brim)),
+        (x + half(brim) + out, edge),
     ]);
-    marks.push((inside, stroke(70)));
+    marks.push((inside, stroke(WALL)));
     // The serving line stands out of the cup to the left, with a point on it.
-    let edge = x - half(low) - wall;
-    let (long, tall) = (20 * grain / 10, 8 * grain / 10);
-    let point = [
-        (edge - 2 * grain / 10, fill_line),
-        (edge - long, fill_line - tall),
-        (edge - long, fill_line + tall),
-    ];
+    let (left, right) = layers.last().map_or((x, x), |band| (band[0].0, band[1].0));
+    let at = left - wall - 2 * grain / 10;
+    let (long, tall) = (18 * grain / 10, 8 * grain / 10);
+    let point = [(at, *fill_line), (at - long, fill_line - tall), (at - long, fill_line + tall)];
     marks.push((Path::polygon(&point), Paint::Fill(Ink::Black)));
-    let line = Path::line(&[(x - half(low), fill_line), (x + half(low), fill_line)]);
-    marks.push((line, stroke(35)));
+    marks.push((Path::line(&[(left, *fill_line), (right, *fill_line)]), stroke(35)));
     if !section.on_top.is_empty() {
-        let inner = (x - half(low) + grain, x + half(low) - grain / 2);
-        marks
-            .push((dusting(inner, fill_line - ABOVE * grain / 10, grain), Paint::Fill(Ink::Black)));
+        let inner = (left + grain, right - grain / 2);
+        let row = dusting(inner, fill_line - ABOVE * grain / 10, grain);
+        marks.push((row, Paint::Fill(Ink::Black)));
     }
-    (marks, SectionDrawn { ratio, layers, floor, fill_line })
+    marks
 }
+
+/// Thickness of a wall, in hundredths of a millimetre.
+const WALL: i64 = 70;
 
 /// How far above the serving line what lies on top is shown, in tenths of a millimetre.
 const ABOVE: i64 = 8;
@@ -180,7 +200,7 @@ pub(super) fn laid(
     let headroom = if section.on_top.is_empty() { grain } else { 4 * grain };
     let mut height = headroom + ratio.of(cone.brim()) + 2 * grain;
     let middle = left + widest / 2;
-    let (_, there) = cup(section, ratio, (middle, 0), grain);
+    let there = measured(section, ratio, (middle, 0));
     let blocks = |pointed: &[Pointed<'_>]| {
         let block = |one: &Pointed<'_>| block(ruler, one.label, one.strong, width - label_x, sizes);
         pointed.iter().map(block).collect::<Result<Vec<Piece>, Fault>>()
@@ -194,8 +214,8 @@ pub(super) fn laid(
     let all = blocks(&first)?;
     height = height.max(needed(&all));
     let floor = height - 2 * grain;
-    let (mut shapes, drawn) = cup(section, ratio, (middle, floor), grain);
-    let mut lines = Vec::new();
+    let drawn = measured(section, ratio, (middle, floor));
+    let (mut shapes, mut lines) = (Vec::new(), Vec::new());
     let pointed = pointed(section, &drawn, (middle, widest), grain);
     let wanted: Vec<(i64, i64)> =
         pointed.iter().zip(&all).map(|(one, block)| (one.at.1, block.height)).collect();
@@ -210,7 +230,7 @@ pub(super) fn laid(
         };
         lines.extend(block.lines.iter().map(moved));
     }
-    Ok(Some(Laid { piece: Piece { shapes, lines, height }, drawn }))
+    Ok(Some(Laid { piece: Piece { shapes, lines, height }, drawn, middle }))
 }
 
 /// The labels of a section with where they point, from the top.
@@ -221,7 +241,7 @@ fn pointed<'a>(
     grain: i64,
 ) -> Vec<Pointed<'a>> {
     let SectionDrawn { ratio, layers, floor, fill_line } = drawn;
-    let wall = 70 * grain / 100;
+    let wall = WALL * grain / 100;
     let brim = floor - ratio.of(section.cone.brim());
     let right = |x: i64| x + wall;
     let top = layers.last().map_or((middle, *fill_line), |band| band[1]);
