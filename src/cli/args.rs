@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 
 use super::{
-    cards::CardsArgs, flags::Flags, needs::NeedsArgs, posted::PostedArgs, sticker_check::StickerCheck,
-    stickers::StickerArgs,
+    cards::CardsArgs, flags::Flags, needs::NeedsArgs, posted::PostedArgs,
+    sticker_check::StickerCheck, stickers::StickerArgs,
 };
 use crate::book::Id;
 

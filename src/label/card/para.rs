@@ -62,7 +62,7 @@ impl Ruler {
         for word in together(text) {
             let own = self.fine(face, word)?;
             if own * em / FINE > room {
-                let runs = wrapped(face, em, text, |_| width)?;
+                let runs = wrapped(&shape(face, text)?, em, |_| width)?;
                 return Ok(runs.into_iter().map(|run| run.text).collect());
             }
             let longer = if line.is_empty() { own } else { used + space + own };
