@@ -136,7 +136,9 @@ fn tell(set: &CardSet, out: &Path, failed: &[String]) {
     for (name, why) in &set.not_made {
         eprintln!("{name}: {why}");
     }
-    failed.iter().for_each(|one| eprintln!("{one}"));
+    for one in failed {
+        eprintln!("{one}");
+    }
     println!("{} cards in {}", set.cards.len() - failed.len(), out.display());
 }
 

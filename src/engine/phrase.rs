@@ -245,6 +245,7 @@ TillNothing, "till.nothing";
     CardSteep, "card.steep";
     CardSteepMilk, "card.steep-milk";
     CardBrew, "card.brew";
+    CardBrewed, "card.brewed";
     CardCup, "card.cup";
     CardFillOf, "card.fill-of";
     CardServed, "card.served";

@@ -89,10 +89,9 @@ fn is_sound(about: &str, sheet: &Sheet) {
 
 /// A rotational solid between two heights, from what was drawn: in millilitres of the cup.
 fn volume(corners: &[(i64, i64); 4], drawn: &SectionDrawn) -> f64 {
-    let scale = drawn.ratio.cup as f64 / drawn.ratio.paper as f64 / 1_000.0;
+    let mm = |um: i64| Length::from_um(um * drawn.ratio.cup / drawn.ratio.paper).mm();
     let [a, b, c, d] = *corners;
-    let (upper, lower) = ((b.0 - a.0) as f64 * scale, (c.0 - d.0) as f64 * scale);
-    let height = (c.1 - b.1) as f64 * scale;
+    let (upper, lower, height) = (mm(b.0 - a.0), mm(c.0 - d.0), mm(c.1 - b.1));
     std::f64::consts::PI / 12.0 * height * (upper * upper + upper * lower + lower * lower) / 1_000.0
 }
 

@@ -1,6 +1,9 @@
 //! The numbers of the work with their tolerances, row by row.
 
-use super::content::{Say, places};
+use super::{
+    content::{Say, places},
+    section::portions,
+};
 use crate::{
     book::{Bar, BrewPart, ExtractionRow, Part, SteepPart},
     engine::{
@@ -22,7 +25,11 @@ pub(super) fn figures(bar: &Bar, build: &Build<'_>, say: &Say<'_>) -> Vec<Row> {
             Part::Steep(steep) => rows.push(leaf(build, steep, say)),
             Part::Brew(brew) => rows.push(brewed(build, brew, say)),
             Part::Water(_) => rows.extend(water(build, part.id(), say)),
-            _ => {}
+            Part::Coffee(_)
+            | Part::Milk(_)
+            | Part::Ice(_)
+            | Part::Ingredient(_)
+            | Part::Paste(_) => {}
         }
     }
     for draw in order.coffee.iter().flat_map(CoffeeOrder::draws) {
@@ -134,20 +141,15 @@ fn water(build: &Build<'_>, id: &str, say: &Say<'_>) -> Option<Row> {
 }
 
 fn leaf(build: &Build<'_>, steep: &SteepPart, say: &Say<'_>) -> Row {
-    let own = build.solved.portions.iter().filter(|one| **one.of.id() == *steep.id);
     let (mut name, mut figures) = (String::new(), Vec::new());
-    for one in own {
-        match one.of {
-            PortionOf::Leaf(_) => {
-                one.ingredient.names.in_lang(&say.catalogue.lang).clone_into(&mut name);
-                let grams = say.number(Phrase::CardGrams, one.mass.mg());
-                figures.push(figure(grams, say.plain(Phrase::CardDry)));
-            }
-            PortionOf::LeafWater(_) => {
-                let at = [("c", Gap::Number(one.at.mc(), 0))];
-                figures.push(figure(say.ml(one.volume), say.told(Phrase::CardWaterAt, &at)));
-            }
-            _ => {}
+    for one in portions(build, &steep.id) {
+        if let PortionOf::Leaf(_) = one.of {
+            one.ingredient.names.in_lang(&say.catalogue.lang).clone_into(&mut name);
+            let grams = say.number(Phrase::CardGrams, one.mass.mg());
+            figures.push(figure(grams, say.plain(Phrase::CardDry)));
+        } else if let PortionOf::LeafWater(_) = one.of {
+            let at = [("c", Gap::Number(one.at.mc(), 0))];
+            figures.push(figure(say.ml(one.volume), say.told(Phrase::CardWaterAt, &at)));
         }
     }
     for stage in &steep.stages {
@@ -159,24 +161,22 @@ fn leaf(build: &Build<'_>, steep: &SteepPart, say: &Say<'_>) -> Row {
 }
 
 fn brewed(build: &Build<'_>, brew: &BrewPart, say: &Say<'_>) -> Row {
-    let own = build.solved.portions.iter().filter(|one| **one.of.id() == *brew.id);
     let (mut name, mut figures) = (String::new(), Vec::new());
-    for one in own {
-        match one.of {
-            PortionOf::Grounds(_) => {
-                one.ingredient.names.in_lang(&say.catalogue.lang).clone_into(&mut name);
-                if brew.batch_holds.is_none() {
-                    let grams = say.number(Phrase::CardGrams, one.mass.mg());
-                    figures.push(figure(grams, say.plain(Phrase::CardDry)));
-                }
+    let for_itself = brew.batch_holds.is_none();
+    for one in portions(build, &brew.id) {
+        if let PortionOf::Grounds(_) = one.of {
+            one.ingredient.names.in_lang(&say.catalogue.lang).clone_into(&mut name);
+            if for_itself {
+                let grams = say.number(Phrase::CardGrams, one.mass.mg());
+                figures.push(figure(grams, say.plain(Phrase::CardDry)));
             }
-            PortionOf::Brew(_) => {
-                figures.push(figure(say.ml(one.volume), say.plain(Phrase::CardFill)));
-            }
-            _ => {}
+        } else if let PortionOf::Brew(_) = one.of {
+            figures.push(figure(say.ml(one.volume), say.plain(Phrase::CardBrewed)));
         }
     }
-    if brew.batch_holds.is_none() {
+    if for_itself {
+        let degrees = say.number(Phrase::CardDegrees, brew.water_c.mc());
+        figures.push(figure(degrees, say.plain(Phrase::CardWater)));
         let seconds = say.number(Phrase::CardSeconds, brew.time.ms());
         figures.push(figure(seconds, say.plain(Phrase::CardBrew)));
     }

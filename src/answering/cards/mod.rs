@@ -211,6 +211,6 @@ fn made(card: &Card, paper: Paper, form: CardForm) -> Result<Vec<u8>, LabelFault
     let Some(whole) = stacked(&sheets) else { return Ok(Vec::new()) };
     match form {
         CardForm::Png => draw::png_grey(&draw::pixels(&whole, paper.dpi())?),
-        _ => Ok(draw::svg(&whole).into_bytes()),
+        CardForm::Svg | CardForm::Pdf | CardForm::Html => Ok(draw::svg(&whole).into_bytes()),
     }
 }

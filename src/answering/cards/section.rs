@@ -90,8 +90,7 @@ fn one(
             Some((Place::Liquid, Hatch::Coffee, said, volume))
         }
         LayerOf::Milk => {
-            let gas: Volume = gas(build);
-            let held = foam - gas;
+            let held = foam - gas(build);
             let below = volume - held;
             let milk = solved.milk.as_ref()?.ingredient();
             let name = if held > Volume::ZERO {
@@ -132,6 +131,11 @@ fn one(
                 None => named(own, say),
             };
             let brewed = matches!(own.of, PortionOf::Brew(_));
+            // A brew goes by the name of its coffee, and not of its water.
+            let grounds = portions(build, id).find(|one| matches!(one.of, PortionOf::Grounds(_)));
+            let of_coffee =
+                |one: &Portion<'_>| one.ingredient.names.in_lang(&say.catalogue.lang).to_owned();
+            let name = grounds.map_or(name, of_coffee);
             let hatch = if brewed { Hatch::Coffee } else { hatch(own.ingredient, own.by_volume) };
             let volume = volume + water.unwrap_or(Volume::ZERO);
             Some((place, hatch, label(amount(own, say), name), volume))
@@ -144,7 +148,10 @@ fn gas(build: &Build<'_>) -> Volume {
     layers.filter(|layer| layer.of == LayerOf::FoamGas).map(|layer| layer.volume).sum()
 }
 
-fn portions<'a, 'b>(build: &'a Build<'b>, id: &str) -> impl Iterator<Item = &'a Portion<'b>> {
+pub(super) fn portions<'a, 'b>(
+    build: &'a Build<'b>,
+    id: &str,
+) -> impl Iterator<Item = &'a Portion<'b>> {
     build.solved.portions.iter().filter(move |one| **one.of.id() == *id)
 }
 
@@ -170,7 +177,12 @@ fn water(
             let leaf = portions(build, id).find(|one| matches!(one.of, PortionOf::Leaf(_)))?;
             (Hatch::Infusion, leaf.ingredient.names.in_lang(&say.catalogue.lang).to_owned())
         }
-        _ => {
+        Part::Coffee(_)
+        | Part::Milk(_)
+        | Part::Water(_)
+        | Part::Ice(_)
+        | Part::Ingredient(_)
+        | Part::Brew(_) => {
             let gaps = [("c", Gap::Number(own.at.mc(), 0))];
             (Hatch::Water, say.told(Phrase::CardWaterAt, &gaps))
         }
@@ -238,7 +250,12 @@ fn beside(build: &Build<'_>, say: &Say<'_>) -> Vec<Label> {
                 Label { figure: say.ml(milk.textured()), name }
             })),
             // What else stands beside it is among the portions.
-            _ => {}
+            Part::Water(_)
+            | Part::Ice(_)
+            | Part::Ingredient(_)
+            | Part::Paste(_)
+            | Part::Steep(_)
+            | Part::Brew(_) => {}
         }
     }
     for one in solved.portions.iter().filter(|one| one.is_beside()) {

@@ -94,7 +94,7 @@ pub(super) fn vessel(notes: &mut Notes<'_>, here: &str, vessel: &Vessel) {
         let here = child(here, "diameter_at_floor_mm");
         if floor.um() < 10_000 {
             notes.note(&here, floor, "at least 10 mm");
-        } else if floor > at_fill {
+        } else if at_fill.um() >= 10_000 && floor > at_fill {
             notes.note(&here, floor, format!("at most {at_fill}, as at the serving line"));
         }
     }

@@ -61,7 +61,7 @@ fn drawn(ruler: &Ruler, chart: &Chart) -> Result<Sheet, Fault> {
         let texts = cups.iter().map(|one| under(ruler, one, cell - GAP));
         let texts = texts.collect::<Result<Vec<Piece>, Fault>>()?;
         let head = head(ruler, chart, ratio)?;
-        if let Some(marks) = shelves(cups, texts, head, ratio, (columns, cell))? {
+        if let Some(marks) = shelves(cups, texts, &head, ratio, (columns, cell))? {
             let said = cups.iter().map(|one| format!("{}: {}, {}", one.name, one.cup, one.fill));
             let spoken = said.collect::<Vec<_>>().join("\n");
             let (title, lang) = (title.clone(), lang.clone());
@@ -146,7 +146,7 @@ fn under(ruler: &Ruler, one: &ChartCup, width: i64) -> Result<Piece, Fault> {
 fn shelves(
     cups: &[ChartCup],
     texts: Vec<Piece>,
-    head: Piece,
+    head: &Piece,
     ratio: Ratio,
     (columns, cell): (i64, i64),
 ) -> Result<Option<Vec<Mark>>, Fault> {

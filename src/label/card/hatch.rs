@@ -191,7 +191,7 @@ fn blocks(band: &Band, step: i64, pen: Paint) -> Drawing {
     let (_, top, _, bottom) = band.extent();
     // As many rows as keep a block from growing too large; they then fill the height.
     let filled = |rows: i64| (bottom - top) * 100 / (88 * rows + 12);
-    let step = (1..).map(filled).find(|filled| *filled <= step).unwrap_or(step);
+    let step = (1..=99).map(filled).find(|filled| *filled <= step).unwrap_or(step);
     let half = step * 3 / 8;
     if half < 100 {
         return Vec::new();

@@ -22,7 +22,7 @@ h2 { margin: 20px 0 6px; font-size: 1.05em; border-top: 1px solid #000; padding-
 p { margin: 4px 0 }
 .changes { font-size: 1.3em; font-weight: bold }
 figure { margin: 16px 0 0 }
-figure svg { width: 100%; height: auto }
+figure svg { width: 100%; max-width: 600px; height: auto }
 table { border-collapse: collapse; width: 100% }
 th { text-align: left; font-weight: normal; width: 24% }
 th, td { vertical-align: top; padding: 3px 12px 3px 0 }
@@ -36,7 +36,7 @@ li::marker { font-weight: bold }
 .contains { font-weight: bold; font-size: 1.15em }
 .small { font-size: 0.8em }
 table, li, .allergens, figure { break-inside: avoid }
-@media print { body { margin: 0; padding: 0; max-width: none } figure svg { width: 150mm } }
+@media print { body { margin: 0; padding: 0; max-width: none } figure svg { width: 120mm } }
 ";
 
 /// The card as a page.
@@ -63,25 +63,33 @@ pub fn html(card: &Card) -> Result<String, Fault> {
     }
     let _ = writeln!(out, "<figure>{}</figure>", svg(&sheet));
     let _ = writeln!(out, "<h2>{}</h2>\n<table>", escaped(&headings.figures));
-    figures.iter().for_each(|row| write_row(&mut out, row));
+    for row in figures {
+        write_row(&mut out, row);
+    }
     let _ = writeln!(out, "</table>\n<h2>{}</h2>\n<ol>", escaped(&headings.steps));
     for step in steps {
         let _ = writeln!(out, "<li>{}</li>", escaped(step));
     }
     let heading = escaped(&headings.allergens);
     let _ = writeln!(out, "</ol>\n<section class=\"allergens\">\n<h2>{heading}</h2>");
-    contains.iter().for_each(|text| paragraph(&mut out, "contains", text));
-    may_contain.iter().for_each(|text| paragraph(&mut out, "may", text));
+    paragraphs(&mut out, "contains", contains);
+    paragraphs(&mut out, "may", may_contain);
     out.push_str("</section>\n");
     if !card.cautions.is_empty() {
         let _ = writeln!(out, "<h2>{}</h2>", escaped(&headings.cautions));
-        card.cautions.iter().for_each(|text| paragraph(&mut out, "caution", text));
+        paragraphs(&mut out, "caution", &card.cautions);
     }
     let scale = format!("{} {}", headings.section, ratio.said());
     let stamps: Vec<&str> = card.stamps.iter().map(String::as_str).chain([&*scale]).collect();
     paragraph(&mut out, "small", &stamps.join(" · "));
     out.push_str("</body>\n</html>\n");
     Ok(out)
+}
+
+fn paragraphs(out: &mut String, class: &str, texts: &[String]) {
+    for text in texts {
+        paragraph(out, class, text);
+    }
 }
 
 fn paragraph(out: &mut String, class: &str, text: &str) {

@@ -236,6 +236,9 @@ fn on_two_pages(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Drawn, Fault
     Err(no_room(card, paper))
 }
 
+/// The marks of a page, and where each of its upper parts begins.
+type Placed = (Vec<Mark>, Vec<i64>);
+
 /// Parts from the top, and others down to the lower edge, with rules between them.
 ///
 /// * Result: the marks with the upper end of each upper part; none if they have no room.
@@ -244,7 +247,7 @@ fn page(
     setting: Setting,
     upper: &[&Piece],
     lower: &[&Piece],
-) -> Result<Option<(Vec<Mark>, Vec<i64>)>, Fault> {
+) -> Result<Option<Placed>, Fault> {
     let Setting { grain, width, .. } = setting;
     let (margin, least) = (MARGIN * grain, grain * 22 / 10);
     let lower = || lower.iter().filter(|piece| piece.height > 0);

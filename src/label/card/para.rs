@@ -59,20 +59,21 @@ impl Ruler {
         let room = width - width / 64;
         let space = self.fine(face, "n n")? - self.fine(face, "nn")?;
         let (mut lines, mut line, mut used) = (Vec::new(), String::new(), 0);
-        for word in together(text) {
+        for (word, apart) in self.tokens(face, text, room * FINE / em)? {
             let own = self.fine(face, word)?;
             if own * em / FINE > room {
                 let runs = wrapped(&shape(face, text)?, em, |_| width)?;
                 return Ok(runs.into_iter().map(|run| run.text).collect());
             }
-            let longer = if line.is_empty() { own } else { used + space + own };
+            let between = if apart { space } else { 0 };
+            let longer = if line.is_empty() { own } else { used + between + own };
             if longer * em / FINE > room && !line.is_empty() {
                 lines.push(std::mem::take(&mut line));
                 used = own;
             } else {
                 used = longer;
             }
-            if !line.is_empty() {
+            if apart && !line.is_empty() {
                 line.push(' ');
             }
             line.push_str(word);
@@ -81,6 +82,26 @@ impl Ruler {
             lines.push(line);
         }
         Ok(lines)
+    }
+
+    /// The words of a text, each with whether a space stands before it; a word that is wider than
+    /// `widest` may end after each of its hyphens.
+    fn tokens<'t>(
+        &self,
+        face: Face,
+        text: &'t str,
+        widest: i64,
+    ) -> Result<Vec<(&'t str, bool)>, Fault> {
+        let mut all = Vec::new();
+        for word in together(text) {
+            if self.fine(face, word)? > widest {
+                let parts = word.split_inclusive('-').enumerate();
+                all.extend(parts.map(|(at, part)| (part, at == 0)));
+            } else {
+                all.push((word, true));
+            }
+        }
+        Ok(all)
     }
 }
 
