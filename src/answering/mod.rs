@@ -2,6 +2,7 @@
 
 mod body;
 mod builds;
+mod cards;
 mod cautions;
 mod coded;
 mod costs;
@@ -26,6 +27,9 @@ mod ticket;
 mod till;
 
 pub use builds::Builds;
+pub use cards::{
+    CardForm, CardSet, CardWish, card_bytes, card_of, card_set, drink_card, ticket_card,
+};
 pub use cautions::cautions;
 pub use coded::{Coded, code_url, coded, tokens};
 pub use costs::costs;

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 
 use super::{
-    flags::Flags, needs::NeedsArgs, posted::PostedArgs, print::PrintArgs,
+    cards::CardsArgs, flags::Flags, needs::NeedsArgs, posted::PostedArgs, print::PrintArgs,
     sticker_check::StickerCheck, stickers::StickerArgs,
 };
 use crate::book::Id;
@@ -121,6 +121,12 @@ pub(super) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Write build cards for a site's drinks, with a section of each cup, and a wall chart.
+    #[command(
+        after_help = "Examples:\n  cupwright cards --site bookshop --lang en --out cards\n  \
+        cupwright cards --site bookshop --paper a4 --format pdf --out cards"
+    )]
+    Cards(CardsArgs),
     /// Answer a ticket with builds.
     #[command(after_help = "Examples:\n  cupwright expand ticket.json\n  \
         echo '{\"site\":\"bookshop\",\"lines\":[{\"line\":\"1\",\"drink\":\"latte\"}]}' | cupwright expand")]

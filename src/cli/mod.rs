@@ -2,6 +2,7 @@
 
 mod allergens;
 mod args;
+mod cards;
 mod check;
 mod config;
 mod costs;
@@ -85,6 +86,7 @@ pub fn run(args: Args) -> Outcome {
         Command::Allergens { site, lang, at, format } => {
             allergens::allergens(&files, &site, lang.as_deref(), at.as_deref(), &format)
         }
+        Command::Cards(args) => cards::cards(&files, &args),
         Command::Cautions { site, lang, json } => {
             allergens::site_cautions(&files, &site, lang.as_deref(), json)
         }

@@ -5,6 +5,7 @@ mod allergens;
 mod app;
 mod body;
 mod book;
+mod cards;
 mod client;
 mod coded;
 mod costs;
@@ -65,6 +66,8 @@ fn routes(config: &mut ServiceConfig<'_>) {
         .service(identify::identify_drink)
         .service(drinks::list_drinks)
         .service(drinks::read_drink)
+        .service(cards::draw_drink_card)
+        .service(cards::draw_line_card)
         .service(sites::list_sites)
         .service(strength::compare_strength)
         .service(fit::read_fit)

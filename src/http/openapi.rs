@@ -31,6 +31,7 @@ pub fn document() -> OpenApi {
         ("tickets", "An order in, verdicts and exact builds out."),
         ("stickers", "What is stuck on the cups of an order."),
         ("prints", "Stickers to the site's printers, and what became of them."),
+        ("cards", "One drink on a sheet, with a section of its cup."),
         ("shots", "A pulled shot in, the one change to make out."),
         ("drinks", "What the book can make, and its standard builds at a site."),
         ("sites", "The cafés."),

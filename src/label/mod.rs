@@ -1,6 +1,7 @@
 //! Stickers and build cards: text measured with its font, laid out, and drawn. Knows nothing of
 //! printers, HTTP, books or recipes; what is to be said comes as finished sentences.
 
+pub mod card;
 mod clean;
 pub mod draw;
 mod face;

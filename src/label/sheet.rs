@@ -118,6 +118,24 @@ impl Text {
 }
 
 impl Mark {
+    /// The same, so far to the right and down.
+    #[must_use]
+    pub fn moved(self, dx: i64, dy: i64) -> Self {
+        match self {
+            Self::Text(text) => {
+                Self::Text(Text { x: text.x + dx, baseline: text.baseline + dy, ..text })
+            }
+            Self::Shape(Path(segs), paint) => {
+                let moved = segs.into_iter().map(|seg| match seg {
+                    Seg::Move(x, y) => Seg::Move(x + dx, y + dy),
+                    Seg::Line(x, y) => Seg::Line(x + dx, y + dy),
+                    Seg::Close => Seg::Close,
+                });
+                Self::Shape(Path(moved.collect()), paint)
+            }
+        }
+    }
+
     /// Left, top, right and bottom of what it covers.
     pub fn extent(&self) -> (i64, i64, i64, i64) {
         match self {

@@ -31,7 +31,7 @@ pub use answer_line::{
     AcceptedLine, AllergyView, AlternativeView, AnswerLine, AskedLine, NoticeView, PriceView,
     RefusalView, RefusedLine, answer_line,
 };
-pub use build::{BuildView, PartView, Thousandths, build_view};
+pub use build::{BuildView, PartView, StepView, Thousandths, build_view};
 pub use cautions::{CautionRow, CautionView, CautionsList, caution_views};
 pub use coded::CodedBuild;
 pub use cost::{

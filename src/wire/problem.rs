@@ -112,6 +112,8 @@ kinds! {
     NoSticker, 404, "no-sticker", "The ticket has no such sticker";
     /// A token that is none, or that a slip has changed.
     UnreadableToken, 404, "unreadable-token", "This is no token of a build";
+    /// A drink that is not made in the cup that a card is wanted of.
+    NoCard, 404, "no-card", "There is no card of this cup here";
     /// No figure at a pointer.
     NoFigure, 404, "no-figure", "The build has no such figure";
     /// The path has no such method.

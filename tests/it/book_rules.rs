@@ -121,6 +121,13 @@ fn records_hold_together() {
         row("/vessels/cup-260/fill_ml", json!(260.5), "260.5 ml", "at most 260 ml, its brim"),
         row("/vessels/cup-200/fill_ml", json!(0), "0 ml", "more than nothing"),
         row("/vessels/glass-100/diameter_at_fill_mm", json!(9.999), "9.999 mm", "at least 10 mm"),
+        row("/vessels/cup-260/diameter_at_floor_mm", json!(9.999), "9.999 mm", "at least 10 mm"),
+        row(
+            "/vessels/cup-200/diameter_at_floor_mm",
+            json!(85),
+            "85 mm",
+            "at most 84 mm, as at the",
+        ),
     ]);
 }
 

@@ -12,6 +12,8 @@ mod answers;
 mod architecture;
 mod book_ids;
 mod book_rules;
+mod card_forms;
+mod cards;
 mod changed;
 mod claims;
 mod cli;

@@ -156,7 +156,7 @@ fn day(bar: &Bar, at: Option<&str>, now: Timestamp) -> Result<Date, Problem> {
 }
 
 /// The drink in its usual cup; where the site cannot make that, in the first that it can.
-fn usual<'b>(
+pub(super) fn usual<'b>(
     bar: &'b Bar,
     drink: &'b Drink,
     catalogue: &Catalogue,

@@ -89,6 +89,15 @@ pub(super) fn vessel(notes: &mut Notes<'_>, here: &str, vessel: &Vessel) {
         let found = vessel.diameter_at_fill_mm;
         notes.note(&child(here, "diameter_at_fill_mm"), found, "at least 10 mm");
     }
+    if let Some(floor) = vessel.diameter_at_floor_mm {
+        let at_fill = vessel.diameter_at_fill_mm;
+        let here = child(here, "diameter_at_floor_mm");
+        if floor.um() < 10_000 {
+            notes.note(&here, floor, "at least 10 mm");
+        } else if at_fill.um() >= 10_000 && floor > at_fill {
+            notes.note(&here, floor, format!("at most {at_fill}, as at the serving line"));
+        }
+    }
 }
 
 fn check_ingredient(notes: &mut Notes<'_>, here: &str, ingredient: &Ingredient) {

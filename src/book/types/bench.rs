@@ -23,6 +23,10 @@ pub struct Vessel {
     pub fill_ml: Volume,
     /// Inner diameter at the serving line, which turns a foam depth into a volume.
     pub diameter_at_fill_mm: Length,
+    /// Inner diameter at the floor, for drawings, which show the cup as a cone cut off; without it
+    /// they show upright walls.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub diameter_at_floor_mm: Option<Length>,
     /// Material, by the book's material ids.
     pub material: Id,
     /// Mass when empty.

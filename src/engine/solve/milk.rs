@@ -54,6 +54,15 @@ pub struct SteamedMilk<'b> {
     pub specific_heat: SpecificHeat,
 }
 
+impl SteamedMilk<'_> {
+    /// Where the jug stands once it is steamed, all that was poured in counted, to the nearest mark.
+    ///
+    /// * `mark`: from one mark of a jug to the next.
+    pub fn stands_at(&self, mark: Volume) -> Volume {
+        self.in_jug.scaled(self.pour.ul(), self.cold.ul()).to_nearest(mark)
+    }
+}
+
 /// Milk poured cold.
 #[derive(Clone, Copy, Debug)]
 pub struct ColdMilk<'b> {

@@ -11,4 +11,5 @@ pub use pdf::pdf;
 pub use pixels::{Pixels, pixels};
 pub use png::{png_bits, png_grey};
 pub use pwg::{PwgType, pwg};
+pub(crate) use svg::escaped;
 pub use svg::svg;

@@ -24,6 +24,11 @@ pub(crate) fn python() -> Command {
     Command::new(tool_file("venv/bin/python"))
 }
 
+/// A program of Debian's, such as `pdftotext`.
+pub(crate) fn debian(program: &str) -> Command {
+    Command::new(program)
+}
+
 /// What a tool prints; a tool that cannot be started, or that is not content, fails the test.
 pub(crate) fn run(mut tool: Command) -> String {
     let output = tool.output().unwrap_or_else(|fault| panic!("{tool:?}: {fault}: {REMEDY}"));

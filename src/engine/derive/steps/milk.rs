@@ -44,9 +44,7 @@ impl<'b> Work<'_, 'b> {
     /// Steams the jug; the number of the step.
     pub(super) fn steam(&mut self) -> Option<usize> {
         let milk = self.steamed()?;
-        // What stands in the jug afterwards, all that was poured in counted, to a mark.
-        let stretched = milk.in_jug.scaled(milk.pour.ul(), milk.cold.ul());
-        let mark = stretched.to_nearest(self.bar.site.pour_mark_ml);
+        let mark = milk.stands_at(self.bar.site.pour_mark_ml);
         let gaps = vec![
             ("c", Gap::Number(milk.set_point.mc(), 0)),
             ("mm", Gap::Number(milk.foam_depth.um(), 0)),

@@ -1,0 +1,119 @@
+//! The cards of a whole site, and its wall chart.
+
+use super::{content::card_of, day};
+use crate::{
+    answering::{
+        matrix::usual,
+        respond::{drink_row, unknown_lang},
+    },
+    book::{Bar, Drink},
+    engine::{
+        Build, Line, Moment, build_line,
+        objection::Objection,
+        phrase::{Gap, Phrase},
+    },
+    in_force::InForce,
+    label::card::{Card, Chart, ChartCup, Hatch},
+    wire::{BookStamp, Problem},
+    words::{self, Catalogue},
+};
+
+/// The cards of a site.
+#[derive(Clone, Debug)]
+pub struct CardSet {
+    /// Each card with the name of its file, without an ending.
+    pub cards: Vec<(String, Card)>,
+    /// Drinks that are not made there, each with why.
+    pub not_made: Vec<(String, String)>,
+    /// Heading of the cards.
+    pub title: String,
+    /// The drinks in their usual cups, for a wall.
+    pub chart: Chart,
+}
+
+/// The cards of a site's drinks, on any day of the year: a printed card stays when a season ends.
+///
+/// * `every_cup`: a card for every cup of each drink, beside that for the usual one.
+/// * `effective`: the day that is printed on them.
+/// * Errors: a language that the book lacks; no day where one is to be printed.
+pub fn card_set(
+    held: &InForce,
+    bar: &Bar,
+    lang: Option<&str>,
+    every_cup: bool,
+    effective: Option<&str>,
+) -> Result<CardSet, Problem> {
+    let catalogue = held.catalogue(bar, lang).map_err(|known| unknown_lang(&known, "lang"))?;
+    let effective = day(effective)?;
+    let say = |phrase| words::gaps(catalogue, phrase, &[]);
+    let site = [("site", Gap::Name(&bar.site.names))];
+    let BookStamp { id, version, .. } = BookStamp::of(bar);
+    let mut set = CardSet {
+        cards: Vec::new(),
+        not_made: Vec::new(),
+        title: words::gaps(catalogue, Phrase::CardCards, &site),
+        chart: Chart {
+            title: words::gaps(catalogue, Phrase::CardChart, &site),
+            stamp: format!("{id} {version} · {}", say(Phrase::CardScale)),
+            legend: LEGEND.map(|(hatch, phrase)| (hatch, say(phrase))).to_vec(),
+            lang: catalogue.lang.to_string(),
+            cups: Vec::new(),
+        },
+    };
+    for drink in &bar.book.drinks {
+        match usual(bar, drink, catalogue) {
+            Ok(build) => {
+                let card = card_of(bar, &build, catalogue, effective);
+                set.chart.cups.push(chart_cup(&card, &build, catalogue));
+                set.cards.push((drink.id.to_string(), card));
+            }
+            Err(why) => set.not_made.push(not_made(drink, catalogue, &why)),
+        }
+        if every_cup {
+            let every = others(bar, drink, catalogue).into_iter();
+            let card = |(name, build)| (name, card_of(bar, &build, catalogue, effective));
+            set.cards.extend(every.map(card));
+        }
+    }
+    Ok(set)
+}
+
+/// What each hatch stands for.
+const LEGEND: [(Hatch, Phrase); 9] = [
+    (Hatch::Coffee, Phrase::PartCoffee),
+    (Hatch::Milk, Phrase::PartMilk),
+    (Hatch::Foam, Phrase::CardLegendFoam),
+    (Hatch::Water, Phrase::PartWater),
+    (Hatch::Infusion, Phrase::CardLegendTea),
+    (Hatch::Ice, Phrase::PartIce),
+    (Hatch::Powder, Phrase::CardLegendPowder),
+    (Hatch::Syrup, Phrase::CardLegendSyrup),
+    (Hatch::Thick, Phrase::CardLegendThick),
+];
+
+fn chart_cup(card: &Card, build: &Build<'_>, catalogue: &Catalogue) -> ChartCup {
+    let vessel = build.order.vessel.vessel;
+    ChartCup {
+        name: card.title.clone(),
+        cup: vessel.names.in_lang(&catalogue.lang).to_owned(),
+        fill: card.section.fill.figure.clone(),
+        section: card.section.clone(),
+    }
+}
+
+fn not_made(drink: &Drink, catalogue: &Catalogue, why: &[Objection]) -> (String, String) {
+    let why = why.first().map(|one| words::objection(catalogue, one));
+    (drink.names.in_lang(&catalogue.lang).to_owned(), why.unwrap_or_default())
+}
+
+/// Every cup of a drink that can be made here, with the name of its file.
+fn others<'b>(bar: &'b Bar, drink: &'b Drink, catalogue: &Catalogue) -> Vec<(String, Build<'b>)> {
+    let cups = drink_row(bar, drink, catalogue).cups.into_iter();
+    let build = cups.filter_map(|cup| {
+        let capacity = bar.usual_capacity(cup.service, &cup.vessel);
+        let line = Line::standard(&drink.id, cup.service.as_str(), &cup.size, capacity);
+        let build = build_line(bar, &line, &Moment::default()).ok()?;
+        Some((format!("{}-{}-{}", drink.id, cup.service.as_str(), cup.size), build))
+    });
+    build.collect()
+}
