@@ -89,7 +89,7 @@ fn main() {
     let laid = stickers(&content, label).expect("a layout");
     assert_eq!(laid[0].sheet.marks, made.stickers()[0].sticker.sheet.marks, "the same sticker");
     assert_eq!(whole(), png_bits(&dots).expect("a picture"), "the same picture");
-    let times = shortest(
+    let shortest_of = shortest(
         &mut [
             &mut || drop(black_box(whole())),
             &mut || drop(black_box(png_bits(black_box(&dots)))),
@@ -100,7 +100,7 @@ fn main() {
     if !timed {
         return;
     }
-    let ratio = |a: usize, b: usize| times[a].as_secs_f64() / times[b].as_secs_f64();
+    let ratio = |a: usize, b: usize| shortest_of[a].as_secs_f64() / shortest_of[b].as_secs_f64();
     let (all, layout) = (ratio(0, 1), ratio(2, 0));
     println!(
         "ratio: a sticker as PNG, from its ticket / encoding that PNG   {all:.2} (promised <= 8)"
@@ -108,7 +108,7 @@ fn main() {
     println!(
         "ratio: its layout alone / all of it                         {layout:.3} (promised <= 0.2)"
     );
-    println!("       ({:?}, {:?}, {:?})", times[0], times[1], times[2]);
+    println!("       ({:?}, {:?}, {:?})", shortest_of[0], shortest_of[1], shortest_of[2]);
     assert!(all <= WHOLE, "a sticker takes {all:.2} times the encoding of its picture");
     assert!(layout <= LAYOUT, "its layout takes {layout:.3} of it");
 }
