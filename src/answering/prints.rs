@@ -128,8 +128,8 @@ impl Document for Paper {
                     Dots::Black => PwgType::Black1,
                     Dots::Grey => PwgType::Sgray8,
                 };
-                let page = pixels(drawn, dpi).ok()?;
-                Some(pwg(&[page], of, (label.width, label.height)))
+                let one = std::slice::from_ref(drawn).iter();
+                pwg(one, dpi, of, (label.width, label.height)).ok()
             }
             Form::Pdf => pdf(std::slice::from_ref(drawn)).ok(),
             Form::Png { dpi } => png_bits(&pixels(drawn, dpi).ok()?).ok(),

@@ -9,7 +9,7 @@ use cupwright::{
     },
     demo as demo_files,
     engine::Line,
-    label::{Mark, Text, sticker::cap_at},
+    label::{Mark, Text, draw::PwgType, sticker::cap_at},
     wire::{Kind, Ticket, TicketLine},
 };
 use proptest::prelude::*;
@@ -301,6 +301,45 @@ fn a_label_too_small_for_a_line_is_said_and_nothing_is_drawn() {
     let problem = told.unwrap_err();
     assert_eq!(problem.kind, Kind::NotDrawn.with("").kind);
     assert!(problem.detail.contains("30 × 20 mm"), "{}", problem.detail);
+}
+
+#[test]
+fn so_many_cups_and_so_many_dots_are_not_drawn_at_once() {
+    let line = json!({ "line": "1", "drink": "latte", "quantity": 99 });
+    let more = json!({ "line": "2", "drink": "latte", "quantity": 2 });
+    let of = |lines: &Value| -> Ticket {
+        serde_json::from_value(json!({ "site": "bookshop", "lines": lines })).unwrap()
+    };
+    let (editions, sent) = (edition(&DEMO), Sent::default());
+    let asked = StickersAsked::default();
+    let told = ticket_stickers(&editions, of(&json!([line, more])), &sent, &asked).unwrap_err();
+    assert_eq!((told.kind, &*told.errors[0].pointer), (Kind::InvalidBody.with("").kind, "/lines"));
+    assert!(ticket_stickers(&editions, of(&json!([line])), &sent, &asked).is_ok());
+    // 210 × 297 mm have 8.7 million dots at 300 to the inch, and 34.8 million at 600.
+    let one = json!([{ "line": "1", "drink": "latte" }]);
+    for (dpi, is_drawn) in [(300, true), (600, false)] {
+        let made = ticket_stickers(&editions, of(&one), &sent, &label(210, 297, dpi)).unwrap();
+        for form in [StickerForm::Png, StickerForm::Pwg(PwgType::Black1)] {
+            let drawn = made.as_bytes(form);
+            assert_eq!(drawn.is_ok(), is_drawn, "{dpi} dpi: {drawn:?}");
+        }
+    }
+}
+
+#[test]
+fn a_cup_for_a_declared_allergy_has_no_code() {
+    let asked = StickersAsked {
+        public_base: Some("https://cups.example".to_owned()),
+        ..label(60, 60, 203)
+    };
+    let code = |allergies: &Value| {
+        let line = json!({ "line": "1", "drink": "espresso", "allergies": allergies });
+        let made = stickers(ticket("takeaway-window", "en", "Ada", &line), &asked);
+        let view = made.view();
+        (view.stickers[0].code, view.stickers[0].code_text.is_some())
+    };
+    assert_eq!(code(&json!([])), (Some("here"), true));
+    assert_eq!(code(&json!(["honey"])), (None, false));
 }
 
 /// A made-up Saturday of 1,000 cups: at least 95 % take one sticker on both usual sizes, at every site

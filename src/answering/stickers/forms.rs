@@ -4,7 +4,7 @@ use super::{CupSticker, TicketStickers};
 use crate::{
     label::{
         Fault, Mark, Sheet,
-        draw::{Pixels, PwgType, pdf, pixels, png_bits, pwg, svg},
+        draw::{PwgType, pdf, pixels, png_bits, pwg, svg},
     },
     wire::{Kind, Problem},
 };
@@ -99,9 +99,8 @@ impl TicketStickers {
     }
 
     fn raster(&self, of: PwgType) -> Result<Vec<u8>, Fault> {
-        let dots = |one: &CupSticker| pixels(&one.sticker.sheet, self.label.dpi);
-        let pages: Vec<Pixels> = self.stickers.iter().map(dots).collect::<Result<_, _>>()?;
-        Ok(pwg(&pages, of, (self.label.width, self.label.height)))
+        let sheets = self.stickers.iter().map(|one| &one.sticker.sheet);
+        pwg(sheets, self.label.dpi, of, (self.label.width, self.label.height))
     }
 
     /// Every sticker as the lines that stand on it, with an empty line between two.

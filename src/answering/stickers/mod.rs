@@ -106,7 +106,7 @@ pub struct CupSticker {
 }
 
 /// Most stickers that are made at once.
-const MOST: usize = 500;
+const MOST: usize = 100;
 
 /// The stickers of a ticket's cups.
 ///

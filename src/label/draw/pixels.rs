@@ -25,14 +25,22 @@ pub struct Pixels {
 ///
 /// Glyphs begin on whole dots, so that one letter looks alike wherever it stands.
 ///
-/// * Errors: a sheet of no size, or larger than a picture is made.
+/// * Errors: a sheet of no size, or with more dots than a picture may have.
 pub fn pixels(sheet: &Sheet, dpi: u16) -> Result<Pixels, Fault> {
     let grid = Grid { dpi: i64::from(dpi) };
     let (width, height) = (grid.dots(sheet.width), grid.dots(sheet.height));
     let sides = u32::try_from(width).ok().zip(u32::try_from(height).ok());
     let (width, height) = sides
-        .filter(|(width, height)| (1..=LARGEST).contains(width) && (1..=LARGEST).contains(height))
-        .ok_or_else(|| Fault::Unwritten(format!("{width} × {height} dots are no picture")))?;
+        .filter(|(width, height)| {
+            let dots = width.checked_mul(*height);
+            dots.is_some_and(|dots| (1..=MOST_DOTS).contains(&dots))
+        })
+        .ok_or_else(|| {
+            let most = MOST_DOTS / 1_000_000;
+            Fault::Unwritten(format!(
+                "{width} × {height} dots; a picture has at most {most} million"
+            ))
+        })?;
     let mut mask = Mask::new(width, height)
         .ok_or_else(|| Fault::Unwritten("there is no room for the picture".to_owned()))?;
     let mut stamps = HashMap::new();
@@ -45,8 +53,8 @@ pub fn pixels(sheet: &Sheet, dpi: u16) -> Result<Pixels, Fault> {
     Ok(Pixels { width, height, dpi: u32::from(dpi), cover: mask.take() })
 }
 
-/// Most dots of a side.
-const LARGEST: u32 = 16_000;
+/// Most dots of a picture: a sheet of A4 at 300 dots per inch has 8.7 million, and each takes a byte.
+const MOST_DOTS: u32 = 12_000_000;
 
 /// The grid of a printer's dots.
 #[derive(Clone, Copy)]

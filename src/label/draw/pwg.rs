@@ -1,6 +1,7 @@
 //! Dots as PWG Raster (PWG 5102.4-2012), which printers that know IPP take.
 
-use super::pixels::Pixels;
+use super::pixels::{Pixels, pixels};
+use crate::label::{Fault, Sheet};
 
 /// How a dot is written: a document type of PWG 5102.4.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,10 +18,19 @@ const HEAD: usize = 1_796;
 /// Sheets of one size as a document, a page each.
 ///
 /// * `size_um`: width and height of the label, in micrometres.
-pub fn pwg(pages: &[Pixels], of: PwgType, size_um: (i64, i64)) -> Vec<u8> {
+/// * Errors: a sheet that has more dots than are drawn.
+pub fn pwg<'s>(
+    sheets: impl ExactSizeIterator<Item = &'s Sheet>,
+    dpi: u16,
+    of: PwgType,
+    size_um: (i64, i64),
+) -> Result<Vec<u8>, Fault> {
     let mut out = b"RaS2".to_vec();
-    for page in pages {
-        out.extend_from_slice(&head(page, of, size_um, pages.len()));
+    let pages = sheets.len();
+    for sheet in sheets {
+        // One page at a time: its dots take a hundred times the room of what is written.
+        let page = &pixels(sheet, dpi)?;
+        out.extend_from_slice(&head(page, of, size_um, pages));
         match of {
             PwgType::Black1 => rows(&mut out, page.rows().map(|row| Pixels::bits(row).collect())),
             PwgType::Sgray8 => {
@@ -29,7 +39,7 @@ pub fn pwg(pages: &[Pixels], of: PwgType, size_um: (i64, i64)) -> Vec<u8> {
             }
         }
     }
-    out
+    Ok(out)
 }
 
 /// The name of a size that is none of the standard's own (PWG 5101.1, section 5).
