@@ -8,7 +8,6 @@ mod coded;
 mod costs;
 mod explained;
 mod fit;
-mod html;
 mod identify;
 mod matrix;
 mod menu;

@@ -97,9 +97,7 @@ fn accepted(note: &mut Note<'_>, bar: &Bar, line: &AcceptedLine<'_>) {
     let name = drink.map_or("", |drink| drink.names.in_lang(&note.catalogue.lang));
     note.line("", &format!("{}: {each}{name}", line.line));
     for id in line.allergy.iter().flat_map(|allergy| &allergy.declared) {
-        let allergen = bar.allergen(id).map(|one| &one.names);
-        let names = allergen.or_else(|| bar.ingredient(id).map(|one| &one.names));
-        let name = names.map_or(*id, |names| names.in_lang(&note.catalogue.lang));
+        let name = words::declared(bar, &note.catalogue.lang, id);
         note.line("", &format!("{}: {}", note.say(Phrase::LabelAllergy), name.to_uppercase()));
     }
     if !line.overridden.is_empty() {

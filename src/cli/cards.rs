@@ -7,11 +7,12 @@ use std::{
 };
 
 use anstream::{eprintln, println};
-use indicatif::{ProgressBar, ProgressStyle};
 
 use super::{
     Outcome,
+    layout::counted,
     load::{Files, bar_of},
+    progress::progress,
     writing::{replace, unwritten},
 };
 use crate::{
@@ -123,15 +124,6 @@ fn write(set: &CardSet, args: &CardsArgs) -> Result<Outcome, Unmade> {
     Ok(if failed.is_empty() { Outcome::Done } else { Outcome::Complaints })
 }
 
-/// A bar on standard error, which hides by itself where nobody looks on.
-fn progress(cards: usize) -> ProgressBar {
-    let bar = ProgressBar::new(u64::try_from(cards).unwrap_or(u64::MAX));
-    if let Ok(style) = ProgressStyle::with_template("{pos}/{len} {wide_bar} {msg}") {
-        bar.set_style(style);
-    }
-    bar
-}
-
 fn tell(set: &CardSet, out: &Path, failed: &[String]) {
     for (name, why) in &set.not_made {
         eprintln!("{name}: {why}");
@@ -139,7 +131,8 @@ fn tell(set: &CardSet, out: &Path, failed: &[String]) {
     for one in failed {
         eprintln!("{one}");
     }
-    println!("{} cards in {}", set.cards.len() - failed.len(), out.display());
+    let made = counted(set.cards.len() - failed.len(), "card", "cards");
+    println!("{made} in {}", out.display());
 }
 
 const STYLE: &str = "\

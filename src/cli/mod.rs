@@ -19,6 +19,7 @@ mod needs;
 mod needs_table;
 mod posted;
 mod print;
+mod progress;
 mod reload;
 mod sample;
 mod serve;

@@ -2,7 +2,6 @@
 
 use std::{
     fs,
-    io::IsTerminal as _,
     path::{Path, PathBuf},
     sync::{
         Mutex, PoisonError,
@@ -12,12 +11,12 @@ use std::{
 };
 
 use anstream::{eprintln, println};
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::{
     Outcome,
     load::{Files, complain},
     mix_csv,
+    progress::progress,
     writing::unwritten,
 };
 use crate::{
@@ -144,16 +143,6 @@ fn tried<'a>(labels: &[LabelOfSite<'a>]) -> Vec<Tried<'a>> {
         });
     }
     all
-}
-
-/// A bar on standard error, where somebody is looking.
-pub(super) fn progress(length: usize) -> ProgressBar {
-    let shown = std::io::stderr().is_terminal();
-    let target = if shown { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
-    let bar = ProgressBar::with_draw_target(u64::try_from(length).ok(), target);
-    let style =
-        ProgressStyle::with_template("{bar:30} {pos} of {len}  {elapsed}, about {eta} left");
-    style.map_or(bar.clone(), |style| bar.with_style(style))
 }
 
 fn name(at: LabelOfSite<'_>) -> String {

@@ -1,4 +1,4 @@
-//! The name of an allergen as the law of a site's region wants it.
+//! Names of allergens: as the law of a site's region wants them, and as they were declared.
 
 use crate::book::Bar;
 
@@ -11,4 +11,12 @@ pub fn allergen(bar: &Bar, lang: &str, id: &str) -> String {
     let name = name.or_else(|| bar.allergen(id).map(|one| &one.names));
     let name = name.map_or(id, |words| words.in_lang(lang));
     summary.map_or_else(|| name.to_owned(), |words| format!("{name} ({})", words.in_lang(lang)))
+}
+
+/// The name of what a guest declared, an allergen or an ingredient of the book, in a language; its id
+/// if the book has neither.
+pub fn declared<'a>(bar: &'a Bar, lang: &str, id: &'a str) -> &'a str {
+    let allergen = bar.allergen(id).map(|one| &one.names);
+    let names = allergen.or_else(|| bar.ingredient(id).map(|one| &one.names));
+    names.map_or(id, |names| names.in_lang(lang))
 }

@@ -8,6 +8,6 @@ mod catalogue;
 mod say;
 mod template;
 
-pub use allergen::allergen;
+pub use allergen::{allergen, declared};
 pub use catalogue::{Catalogue, Speech};
 pub use say::{alternative, gaps, objection, sticker};

@@ -3,9 +3,9 @@
 use std::fmt::Write;
 
 use crate::{
-    answering::html::escaped,
     book::Bar,
     engine::phrase::{Gap, Phrase},
+    label::draw::escaped,
     wire::{AllergenWording, BuildView, CaffeineView, CodedBuild, PartView},
     words::{self, Catalogue},
 };

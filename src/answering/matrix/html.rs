@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use super::Matrix;
 use crate::{
-    answering::html::escaped,
     engine::phrase::Phrase,
+    label::draw::escaped,
     wire::{AllergenMatrix, MatrixDrink, Recorded},
 };
 

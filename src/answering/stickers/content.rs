@@ -78,11 +78,7 @@ pub(super) fn said(cup: Cup<'_>, build: &Build<'_>) -> Said {
 
 /// The declared allergies, in capitals.
 fn allergy(bar: &Bar, catalogue: &Catalogue, line: &Line) -> Option<String> {
-    let name = |id: &String| {
-        let allergen = bar.allergen(id).map(|one| &one.names);
-        let names = allergen.or_else(|| bar.ingredient(id).map(|one| &one.names));
-        names.map_or(id.as_str(), |names| names.in_lang(&catalogue.lang)).to_uppercase()
-    };
+    let name = |id: &String| words::declared(bar, &catalogue.lang, id).to_uppercase();
     let names: Vec<String> = line.allergies.iter().map(name).collect();
     let label = words::gaps(catalogue, Phrase::LabelAllergy, &[]);
     (!names.is_empty()).then(|| format!("{label}: {}", names.join(", ")))

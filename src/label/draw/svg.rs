@@ -5,7 +5,7 @@ use std::{collections::BTreeMap, fmt::Write as _};
 
 use skrifa::outline::OutlinePen;
 
-use super::outline::outline;
+use super::{escaped::escaped, outline::outline};
 use crate::{
     label::{Face, Ink, Mark, Paint, Path, Seg, Sheet, Text},
     units::write_thousandths,
@@ -110,24 +110,6 @@ fn mm(um: i64) -> String {
     let mut text = String::new();
     write_thousandths(&mut text, um, 3, '.');
     text
-}
-
-/// Text as XML has it.
-pub(crate) fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len() + 8);
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            // XML has no other controls, not even as references.
-            c if c.is_control() && !matches!(c, '\t' | '\n') => out.push(' '),
-            c => out.push(c),
-        }
-    }
-    out
 }
 
 /// Writes an outline as path data, in units of the font.
