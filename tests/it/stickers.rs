@@ -1,6 +1,6 @@
 //! Stickers: legible by published rules, whole, and never with a word missing.
 
-use std::collections::BTreeSet;
+use std::{collections::BTreeSet, sync::Arc};
 
 use cupwright::{
     answering::{
@@ -16,6 +16,7 @@ use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use crate::{
+    changed::{demo_book, demo_site, load},
     lines::{DEMO, Posted, posted},
     support::{answer_bytes, chance, edition},
 };
@@ -301,6 +302,22 @@ fn a_label_too_small_for_a_line_is_said_and_nothing_is_drawn() {
     let problem = told.unwrap_err();
     assert_eq!(problem.kind, Kind::NotDrawn.with("").kind);
     assert!(problem.detail.contains("30 × 20 mm"), "{}", problem.detail);
+}
+
+/// `茶` is in no face of DejaVu Sans.
+#[test]
+fn a_letter_of_the_book_that_the_font_lacks_is_named_and_nothing_is_drawn() {
+    let mut book = demo_book();
+    let latte = book["drinks"].as_array_mut().unwrap();
+    let latte = latte.iter_mut().find(|one| one["id"] == "latte").unwrap();
+    latte["names"]["en"] = "Latte 茶".into();
+    let editions = edition(&Arc::new(load(&book, &[demo_site("bookshop")]).unwrap()));
+    let line = json!({ "line": "1", "drink": "latte" });
+    let asked = StickersAsked::default();
+    let ticket = ticket("bookshop", "en", "Ada", &line);
+    let told = ticket_stickers(&editions, ticket, &Sent::default(), &asked).unwrap_err();
+    assert_eq!(told.kind, Kind::NotDrawn.with("").kind);
+    assert!(told.detail.contains("`茶` (U+8336)"), "{}", told.detail);
 }
 
 #[test]
