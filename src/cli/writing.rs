@@ -15,6 +15,10 @@ use super::Outcome;
 /// Writes `bytes` to `path` in place of what is there: into a file beside it, which then takes its
 /// name, so that nobody ever sees half of it.
 pub(super) fn replace(path: &Path, bytes: impl AsRef<[u8]>) -> io::Result<()> {
+    // A pipe or a device takes the bytes and stays what it is.
+    if fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+        return OpenOptions::new().write(true).open(path)?.write_all(bytes.as_ref());
+    }
     // A link stays a link, and what it leads to is replaced.
     let path = &fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let beside = beside(path)?;

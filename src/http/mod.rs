@@ -9,6 +9,7 @@ mod cards;
 mod client;
 mod coded;
 mod costs;
+mod drawing;
 mod drinks;
 mod explain;
 mod fallback;

@@ -8,7 +8,7 @@ use std::sync::{
 use arc_swap::{ArcSwap, Guard};
 use jiff::Timestamp;
 
-use super::{menus::Menus, rate::Rate, slots::Slots};
+use super::{drawing::Drawing, menus::Menus, rate::Rate, slots::Slots};
 use crate::{
     answering::{Builds, Sent, StandardCups},
     config::{Queue, Settings, reachable_by_others},
@@ -46,6 +46,7 @@ pub struct State {
     pub(super) fits: Menus,
     pub(super) standard_cups: StandardCups,
     pub(super) rate: Option<Rate>,
+    pub(super) drawing: Drawing,
     pub(super) at_work: Slots,
     pub(super) reading: Slots,
 }
@@ -72,6 +73,7 @@ impl State {
             fits: Menus::default(),
             standard_cups: StandardCups::default(),
             rate: Rate::of(limits.requests_per_s, limits.burst),
+            drawing: Drawing::default(),
             at_work: Slots::new(limits.at_once),
             reading: Slots::new(limits.at_once),
             settings,

@@ -6,14 +6,13 @@ use utoipa::{IntoParams, ToSchema};
 
 use super::{
     accept::first_of,
-    app::guarded,
     reply::{Failure, chosen},
     state::State,
     tickets::{declared_as_json, read_sent},
 };
 use crate::{
-    answering::{LabelAsked, StickerForm, StickersAsked, ticket_stickers},
-    label::draw::PwgType,
+    answering::{LabelAsked, MOST_CUPS as MOST, StickerForm, StickersAsked, ticket_stickers},
+    label::{draw::PwgType, sticker::MOST_PARTS},
     wire::{Kind, Problem, StickersAnswer, Ticket},
 };
 
@@ -25,7 +24,8 @@ pub(crate) struct StickerQuery {
     /// The site's printer, by id; its first if not given.
     #[param(max_length = 64)]
     printer: Option<String>,
-    /// A label of another size: width and height in whole millimetres, 30x20 to 210x300.
+    /// A label of another size: width and height in whole millimetres, 30x20 to 210x300. Pictures of a
+    /// request have at most 40 million dots in all.
     #[param(pattern = "^[0-9]{2,3}x[0-9]{2,3}$", example = "58x40")]
     label: Option<String>,
     /// Dots per inch of that label; 203 if not given.
@@ -35,10 +35,10 @@ pub(crate) struct StickerQuery {
     #[param(max_length = 64)]
     line: Option<String>,
     /// Only those of this cup of the ticket, from 1.
-    #[param(minimum = 1, maximum = 9900)]
+    #[param(minimum = 1, maximum = 100)]
     n: Option<usize>,
     /// Only this one of a cup's stickers, from 1.
-    #[param(minimum = 1, maximum = 12)]
+    #[param(minimum = 1, maximum = 20)]
     part: Option<usize>,
     /// Whether they were printed before, which they then say.
     #[serde(default)]
@@ -65,6 +65,13 @@ pub(crate) enum Raster {
 impl StickerQuery {
     fn asked(self) -> Result<(StickersAsked, Raster), Problem> {
         let Self { printer, label, dpi, line, n, part, reprint, raster } = self;
+        let counts = [("n", n, MOST), ("part", part, MOST_PARTS)];
+        if let Some((name, _, most)) =
+            counts.into_iter().find(|(_, given, most)| given.is_some_and(|n| n == 0 || n > *most))
+        {
+            let detail = format!("`{name}` is a whole number from 1 to {most}.");
+            return Err(Kind::InvalidQuery.with(detail));
+        }
         let label = match (label, dpi) {
             (Some(size), dpi) => Some(LabelAsked::read(&size, dpi.unwrap_or(203))?),
             (None, None) => None,
@@ -126,8 +133,11 @@ pub(crate) async fn draw_stickers(
     asked.public_base.clone_from(&state.settings.public_base);
     let form = form(first_of(&request, FORMS)?, raster);
     let (ticket, sent) = read_sent(&state, &request, &body)?;
-    let editions = state.editions();
-    let bytes = guarded(|| ticket_stickers(&editions, ticket, &sent, &asked)?.as_bytes(form))?;
+    let held = state.clone();
+    let drawn = state
+        .drawing
+        .of(move || ticket_stickers(&held.editions(), ticket, &sent, &asked)?.as_bytes(form));
+    let bytes = drawn.await?;
     let reply = HttpResponse::Ok().content_type(form.content_type()).body(bytes);
     Ok(chosen(reply))
 }

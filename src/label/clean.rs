@@ -1,6 +1,8 @@
 //! Text from outside, made fit to stand between the service's own words.
 
 use skrifa::MetadataProvider;
+use unicode_bidi::{BidiClass, bidi_class};
+use unicode_normalization::char::is_combining_mark;
 
 use super::face::{Face, face};
 
@@ -12,6 +14,9 @@ pub struct Cleaned {
     /// Characters that the font lacks; each is shown as an empty box.
     pub boxed: Vec<char>,
 }
+
+/// Most marks over and under one letter; no language needs more, and a heap of them has no room.
+const MOST_MARKS: usize = 3;
 
 /// What is shown for a character that the font lacks: its absence is seen.
 const BOX: char = '\u{25a1}';
@@ -28,8 +33,16 @@ const BOX: char = '\u{25a1}';
 /// ```
 pub fn cleaned(text: &str) -> Cleaned {
     let mut boxed = Vec::new();
-    let characters = text.chars().filter(|c| !is_joiner(*c)).map(|c| {
-        if steers(c) || c.is_whitespace() {
+    let mut marks = 0;
+    let characters = text.chars().filter(|c| !is_joiner(*c)).filter_map(|c| {
+        marks = if is_combining_mark(c) { marks + 1 } else { 0 };
+        if marks > MOST_MARKS {
+            if !boxed.contains(&c) {
+                boxed.push(c);
+            }
+            return None;
+        }
+        Some(if steers(c) || c.is_whitespace() {
             ' '
         } else if has_glyph(c) {
             c
@@ -38,12 +51,24 @@ pub fn cleaned(text: &str) -> Cleaned {
                 boxed.push(c);
             }
             BOX
-        }
+        })
     });
     let line: String = characters.collect();
     let words: Vec<&str> = line.split(' ').filter(|word| !word.is_empty()).collect();
     let text = words.join(" ");
     Cleaned { text, boxed }
+}
+
+/// A text among others: what runs from right to left turns nothing that stands beside it (UAX #9,
+/// section 2.4).
+pub fn isolated(text: String) -> String {
+    let turns = |c: char| matches!(bidi_class(c), BidiClass::R | BidiClass::AL | BidiClass::AN);
+    if text.chars().any(turns) { format!("\u{2068}{text}\u{2069}") } else { text }
+}
+
+/// A text without the marks that [`isolated`] puts round it, which have no shape.
+pub fn plain(text: &str) -> String {
+    text.replace(['\u{2068}', '\u{2069}'], "")
 }
 
 /// Whether a character could end a line or turn what stands around it.

@@ -8,13 +8,13 @@ pub enum Fault {
     NoGlyph {
         /// The character.
         char: char,
-        /// The text that it stands in.
+        /// The word that it stands in.
         text: String,
     },
     /// A text has no room on the label, on however many.
-    #[error("\"{text}\" has no room on a label of {width_mm} × {height_mm} mm")]
+    #[error("{text} has no room on a label of {width_mm} × {height_mm} mm")]
     NoRoom {
-        /// The text.
+        /// Which text; nothing of a guest's words.
         text: String,
         /// Width of the label, in millimetres.
         width_mm: i64,
@@ -22,9 +22,9 @@ pub enum Fault {
         height_mm: i64,
     },
     /// A text or line would leave its sheet; a fault of the layout.
-    #[error("\"{text}\" leaves its place")]
+    #[error("{text} leaves its place")]
     Leaves {
-        /// The text.
+        /// Which text; nothing of a guest's words.
         text: String,
     },
     /// A picture or document cannot be written.

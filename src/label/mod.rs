@@ -13,7 +13,7 @@ pub mod sticker;
 mod wrap;
 
 pub(crate) use clean::steers;
-pub use clean::{Cleaned, cleaned};
+pub use clean::{Cleaned, cleaned, isolated, plain};
 pub use face::Face;
 pub use fault::Fault;
 pub use run::{Glyph, Run, shape};

@@ -110,7 +110,8 @@ fn add(run: &mut Run, face: &Loaded, range: Range<usize>, backwards: bool) -> Re
         let start = info.cluster as usize;
         if info.glyph_id == 0 {
             let char = text.get(start..).and_then(|rest| rest.chars().next()).unwrap_or('\u{fffd}');
-            return Err(Fault::NoGlyph { char, text: run.text.clone() });
+            let word = text.split(' ').find(|word| word.contains(char)).unwrap_or_default();
+            return Err(Fault::NoGlyph { char, text: word.to_owned() });
         }
         let end = starts.iter().copied().filter(|one| *one > start).min().unwrap_or(text.len());
         let ink = bounds.bounds(GlyphId::new(info.glyph_id));

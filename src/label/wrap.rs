@@ -75,7 +75,7 @@ fn line(whole: &Run, rest: Range<usize>, em_um: i64, room: i64) -> Result<Run, F
             return Ok(run);
         }
     }
-    Err(Fault::Leaves { text: text.to_owned() })
+    Err(Fault::Leaves { text: "a letter wider than its line".to_owned() })
 }
 
 /// The end, among the bytes of the rest, beyond which no line of it has room.

@@ -7,7 +7,7 @@ use utoipa::ToSchema;
 use super::{BookStamp, SiteStamp};
 use crate::{
     label::{
-        Face, Mark, Text,
+        Face, Mark, Text, plain,
         sticker::{CodePlace, Label, Sticker, ZoneBox},
     },
     units::Length,
@@ -74,7 +74,7 @@ pub struct StickerView {
 /// A zone of a sticker; places are from its upper left corner.
 #[derive(Clone, Debug, Serialize, ToSchema)]
 pub struct ZoneView {
-    /// What stands there: `allergy`, `stamp`, `drink`, `cup`, `change`, `note`, `who`, `hot`,
+    /// What stands there: `allergy`, `stamp`, `drink`, `cup`, `procedure`, `change`, `note`, `who`, `hot`,
     /// `allergens` or `code`.
     pub zone: &'static str,
     /// Left edge.
@@ -171,7 +171,7 @@ fn zone_view(zone: &ZoneBox, texts: &[&Text]) -> ZoneView {
 fn text_view(text: &Text) -> TextView {
     let Text { run, em, x, baseline } = text;
     TextView {
-        text: run.text.clone(),
+        text: plain(&run.text),
         x_mm: Length::from_um(*x),
         baseline_mm: Length::from_um(*baseline),
         width_mm: Length::from_um(run.width(*em)),

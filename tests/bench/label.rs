@@ -20,7 +20,7 @@ use cupwright::{
     in_force::{Editions, InForce},
     label::{
         draw::{pixels, png_bits},
-        sticker::{Content, Label, stickers},
+        sticker::{Content, Label, Sentence, stickers},
     },
     wire::Ticket,
 };
@@ -33,7 +33,8 @@ const LAYOUT: f64 = 0.2;
 
 /// What a usual sticker says, as the ticket below has it.
 fn content() -> Content {
-    let all = |texts: &[&str]| texts.iter().map(|text| (*text).to_owned()).collect();
+    let all =
+        |texts: &[&str]| -> Vec<String> { texts.iter().map(|text| (*text).to_owned()).collect() };
     Content {
         drink: all(&["Latte"]),
         cup: "Latte glass".to_owned(),
@@ -44,7 +45,10 @@ fn content() -> Content {
             "Ingredients contain: Oats",
             "Packs say may contain: Wheat, Barley",
             "Made on shared equipment with: Milk, Almonds",
-        ]),
+        ])
+        .into_iter()
+        .map(|text| Sentence { text, stressed: false })
+        .collect(),
         part: "sticker".to_owned(),
         lang: "en".to_owned(),
         ..Content::default()

@@ -249,16 +249,28 @@ fn names_that_run_from_right_to_left_do() {
     let made = stickers(ticket("bookshop", "en", "דנה", &line), &StickersAsked::default());
     let all = marks(&made);
     let who = all[0].iter().find(|text| text.run.text.contains("דנה")).unwrap();
+    let own = who.run.text.find('ד').unwrap();
     let places: Vec<usize> = who
         .run
         .glyphs
         .iter()
-        .filter(|glyph| glyph.text.end <= "דנה".len())
-        .map(|glyph| glyph.text.start)
+        .filter(|glyph| "דנה".contains(&who.run.text[glyph.text.clone()]))
+        .map(|glyph| glyph.text.start - own)
         .collect();
     assert_eq!(places, [4, 2, 0]);
-    let right = who.x + who.run.width(who.em);
-    assert!(right > made.label().width * 9 / 10, "it begins at the right: {right}");
+    // What stands beside it is in its own order, and none of its marks is told.
+    assert_eq!(
+        texts(&made)[0].iter().find(|(zone, _)| *zone == "who").unwrap().1,
+        "דנה · A-217 · 1 of 1 · 14:05"
+    );
+    let digits: Vec<usize> = who
+        .run
+        .glyphs
+        .iter()
+        .filter(|glyph| who.run.text[glyph.text.clone()].chars().all(|c| c.is_ascii_digit()))
+        .map(|glyph| glyph.text.start)
+        .collect();
+    assert!(digits.is_sorted(), "{digits:?}");
 }
 
 #[test]
@@ -304,7 +316,7 @@ fn a_label_too_small_for_a_line_is_said_and_nothing_is_drawn() {
     assert!(problem.detail.contains("30 × 20 mm"), "{}", problem.detail);
 }
 
-/// `茶` is in no face of DejaVu Sans.
+/// `茶` is in no face of `DejaVu Sans`.
 #[test]
 fn a_letter_of_the_book_that_the_font_lacks_is_named_and_nothing_is_drawn() {
     let mut book = demo_book();

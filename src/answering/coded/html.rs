@@ -136,7 +136,8 @@ impl Page<'_> {
         out.push_str("</table>\n");
     }
 
-    /// Caffeine in tens of milligrams: an estimate has no more digits than that.
+    /// Caffeine in tens of milligrams where it is more than a few, outwards: an estimate has no more
+    /// digits than that, and never ends below what it may be.
     fn caffeine(&self, caffeine: Option<CaffeineView>) -> String {
         let Some(CaffeineView { low_mg, typical_mg, high_mg }) = caffeine else {
             return self.say(Phrase::PageCaffeineUnknown);
@@ -144,8 +145,13 @@ impl Page<'_> {
         if high_mg == 0 {
             return self.say(Phrase::PageCaffeineNone);
         }
-        let tens = |mg: i64| Gap::Number((mg + 5) / 10 * 10_000, 0);
-        let gaps = [("low", tens(low_mg)), ("typical", tens(typical_mg)), ("high", tens(high_mg))];
+        let step = if low_mg >= 20 { 10 } else { 1 };
+        let whole = |mg: i64| Gap::Number(mg * 1_000, 0);
+        let gaps = [
+            ("low", whole(low_mg / step * step)),
+            ("typical", whole((typical_mg + step / 2) / step * step)),
+            ("high", whole((high_mg + step - 1) / step * step)),
+        ];
         words::gaps(self.catalogue, Phrase::PageCaffeineAbout, &gaps)
     }
 

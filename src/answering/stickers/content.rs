@@ -6,8 +6,11 @@ use crate::{
         Build, Line,
         phrase::{Gap, Phrase},
     },
-    label::{cleaned, sticker::Content},
-    wire::{OrderInfo, allergens_view},
+    label::{
+        cleaned, isolated,
+        sticker::{Content, Sentence},
+    },
+    wire::{AllergenWording, OrderInfo, allergens_view},
     words::{self, Catalogue},
 };
 
@@ -39,7 +42,7 @@ pub(super) fn said(cup: Cup<'_>, build: &Build<'_>) -> Said {
     let mut clean = |text: &str| {
         let clean = cleaned(text);
         boxed.extend(clean.boxed);
-        clean.text
+        isolated(clean.text)
     };
     let order = &build.order;
     let short = order.asked.short_names.as_ref().map(|names| names.in_lang(lang));
@@ -49,13 +52,12 @@ pub(super) fn said(cup: Cup<'_>, build: &Build<'_>) -> Said {
         [(reprint, Phrase::StickerReprint), (!order.waived.is_empty(), Phrase::StickerOverride)];
     let stamps = stamps.into_iter().filter(|(is_so, _)| *is_so);
     let note =
-        line.note.as_deref().map(|note| format!("{}: {}", say(Phrase::StickerNote), clean(note)));
-    let allergens = allergens_view(bar, &build.allergens, catalogue).wording;
-    let sentences = [allergens.contains, allergens.may_contain, allergens.shared_equipment];
+        line.note.as_deref().map(|note| format!("{}: {}", say(Phrase::LabelNote), clean(note)));
     let content = Content {
         allergy: allergy(bar, catalogue, line),
         see_allergy: (!line.allergies.is_empty())
             .then(|| format!("{}: {} 1", say(Phrase::LabelAllergy), say(Phrase::StickerPart))),
+        procedure: procedure(bar, catalogue, line, build),
         stamps: stamps.map(|(_, phrase)| say(phrase)).collect(),
         drink,
         cup: order.vessel.vessel.names.in_lang(lang).to_owned(),
@@ -68,7 +70,7 @@ pub(super) fn said(cup: Cup<'_>, build: &Build<'_>) -> Said {
         who: who(info, which(catalogue, place), &mut clean),
         which: Some(which(catalogue, place)),
         hot: build.is_hot(bar).then(|| say(Phrase::StickerHot)),
-        allergens: sentences.into_iter().flatten().collect(),
+        allergens: sentences(bar, catalogue, build),
         part: say(Phrase::StickerPart),
         code: None,
         lang: lang.to_string(),
@@ -82,6 +84,37 @@ fn allergy(bar: &Bar, catalogue: &Catalogue, line: &Line) -> Option<String> {
     let names: Vec<String> = line.allergies.iter().map(name).collect();
     let label = words::gaps(catalogue, Phrase::LabelAllergy, &[]);
     (!names.is_empty()).then(|| format!("{label}: {}", names.join(", ")))
+}
+
+/// How the cup is made, by the site's route for what was declared.
+fn procedure(bar: &Bar, catalogue: &Catalogue, line: &Line, build: &Build<'_>) -> Vec<String> {
+    let mut all = Vec::new();
+    for one in build.notices(bar, line) {
+        let phrases = [
+            (Phrase::NoticeAllergyClean, Phrase::StickerClean),
+            (Phrase::NoticeAllergyDedicated, Phrase::StickerDedicated),
+        ];
+        let found = phrases.into_iter().find(|(notice, _)| *notice == one.phrase);
+        let Some((_, phrase)) = found else { continue };
+        let said = words::gaps(catalogue, phrase, &one.gaps);
+        // Two allergies may be met on the same equipment.
+        if !all.contains(&said) {
+            all.push(said);
+        }
+    }
+    all
+}
+
+/// The three answers about allergens. What is declared is refused where it is in the cup or in a pack;
+/// where it is on shared equipment, that sentence stands out.
+fn sentences(bar: &Bar, catalogue: &Catalogue, build: &Build<'_>) -> Vec<Sentence> {
+    let AllergenWording { contains, may_contain, shared_equipment } =
+        allergens_view(bar, &build.allergens, catalogue).wording;
+    let is_met = build.declared.iter().any(|one| !one.equipment.is_empty());
+    let all = [(contains, false), (may_contain, false), (shared_equipment, is_met)];
+    let one =
+        |(text, stressed): (Option<String>, bool)| text.map(|text| Sentence { text, stressed });
+    all.into_iter().filter_map(one).collect()
 }
 
 /// Which of how many cups.

@@ -5,9 +5,13 @@ use crate::{
     label::{
         Fault, Mark, Sheet,
         draw::{PwgType, pdf, pixels, png_bits, pwg, svg},
+        plain,
     },
     wire::{Kind, Problem},
 };
+
+/// Most dots that pictures of one request have: some hundredths of a second's work.
+const MOST_DOTS: i64 = 40_000_000;
 
 /// A form of stickers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -49,6 +53,16 @@ impl TicketStickers {
         if form != StickerForm::Json {
             self.all_accepted("; a `line` in the query takes another alone")?;
         }
+        let pictures = matches!(form, StickerForm::Png | StickerForm::Pwg(_));
+        if pictures && self.dots() > MOST_DOTS {
+            let detail = format!(
+                "{} stickers on this label have more than {} million dots; ask for fewer at once by \
+                 `line` or `n`.",
+                self.stickers.len(),
+                MOST_DOTS / 1_000_000
+            );
+            return Err(Kind::NotDrawn.with(detail));
+        }
         match form {
             StickerForm::Json => {
                 serde_json::to_vec(&self.view()).map_err(|fault| Kind::Internal.with(fault))
@@ -79,6 +93,13 @@ impl TicketStickers {
         Err(Kind::NotAllAccepted.with(detail))
     }
 
+    /// Dots of all its pictures.
+    fn dots(&self) -> i64 {
+        let side = |um: i64| um * i64::from(self.label.dpi) / 25_400;
+        let count = i64::try_from(self.stickers.len()).unwrap_or(i64::MAX);
+        (side(self.label.width) * side(self.label.height)).saturating_mul(count)
+    }
+
     fn sheets(&self) -> Vec<Sheet> {
         self.stickers.iter().map(|one| one.sticker.sheet.clone()).collect()
     }
@@ -107,10 +128,10 @@ impl TicketStickers {
     fn text(&self) -> String {
         let lines = |one: &CupSticker| {
             let texts = one.sticker.sheet.marks.iter().filter_map(|mark| match mark {
-                Mark::Text(text) => Some(text.run.text.as_str()),
+                Mark::Text(text) => Some(plain(&text.run.text)),
                 Mark::Shape(..) => None,
             });
-            texts.flat_map(|text| [text, "\n"]).collect::<String>()
+            texts.map(|text| text + "\n").collect::<String>()
         };
         let all: Vec<String> = self.stickers.iter().map(lines).collect();
         all.join("\n")

@@ -106,7 +106,7 @@ pub struct CupSticker {
 }
 
 /// Most stickers that are made at once.
-const MOST: usize = 100;
+pub const MOST_CUPS: usize = 100;
 
 /// The stickers of a ticket's cups.
 ///
@@ -121,8 +121,9 @@ pub fn ticket_stickers(
     let placed = Placed::of(editions, ticket, sent)?;
     let (printer, label) = label_of(placed.bar, asked)?;
     let cups: usize = placed.lines.iter().map(|line| cups_of(line.quantity)).sum();
-    if cups > MOST {
-        let fault = BodyFault::at("/lines", format!("found {cups} cups; expected at most {MOST}"));
+    if cups > MOST_CUPS {
+        let fault =
+            BodyFault::at("/lines", format!("found {cups} cups; expected at most {MOST_CUPS}"));
         return Err(Kind::InvalidBody
             .with("So many stickers are not made at once.")
             .about([fault]));

@@ -7,7 +7,7 @@ use skrifa::outline::OutlinePen;
 
 use super::{escaped::escaped, outline::outline};
 use crate::{
-    label::{Face, Ink, Mark, Paint, Path, Seg, Sheet, Text},
+    label::{Face, Ink, Mark, Paint, Path, Seg, Sheet, Text, plain},
     units::write_thousandths,
 };
 
@@ -22,7 +22,7 @@ pub fn svg(sheet: &Sheet) -> String {
          aria-labelledby=\"title desc\"><title id=\"title\">{}</title><desc id=\"desc\">{}</desc>",
         escaped(&sheet.lang),
         escaped(&sheet.title),
-        escaped(&sheet.spoken)
+        escaped(&plain(&sheet.spoken))
     );
     let mut glyphs = BTreeMap::new();
     let mut marks = String::with_capacity(16 * 1024);
@@ -56,7 +56,7 @@ fn write_text(out: &mut String, text: &Text, glyphs: &mut BTreeMap<(bool, u32), 
     let _ = write!(
         out,
         "<g aria-label=\"{}\" transform=\"translate({x} {y}) scale({scale} -{scale})\">",
-        escaped(&run.text)
+        escaped(&plain(&run.text))
     );
     for glyph in &run.glyphs {
         let shape = glyphs.entry((bold, glyph.id)).or_insert_with(|| {

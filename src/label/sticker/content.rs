@@ -13,6 +13,8 @@ pub struct Content {
     pub stamps: Vec<String>,
     /// The drink by its name, and then by shorter ones.
     pub drink: Vec<String>,
+    /// How a cup for declared allergies is made.
+    pub procedure: Vec<String>,
     /// The cup.
     pub cup: String,
     /// What is different from the book, each by itself.
@@ -26,13 +28,22 @@ pub struct Content {
     /// That it is hot.
     pub hot: Option<String>,
     /// Sentences about allergens.
-    pub allergens: Vec<String>,
+    pub allergens: Vec<Sentence>,
     /// The word before which of several stickers for one cup it is.
     pub part: String,
     /// The code, where there is one.
     pub code: Option<Code>,
     /// Language of all that.
     pub lang: String,
+}
+
+/// A sentence in small print.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Sentence {
+    /// The sentence.
+    pub text: String,
+    /// Whether it names what was declared, and so stands out.
+    pub stressed: bool,
 }
 
 /// A place on a sticker, by what stands there, from top to bottom.
@@ -46,6 +57,8 @@ pub enum Zone {
     Drink,
     /// The cup.
     Cup,
+    /// How a cup for declared allergies is made.
+    Procedure,
     /// What is different.
     Change,
     /// What was noted.
@@ -67,6 +80,7 @@ impl Zone {
         Self::Stamp,
         Self::Drink,
         Self::Cup,
+        Self::Procedure,
         Self::Change,
         Self::Note,
         Self::Who,
@@ -82,6 +96,7 @@ impl Zone {
             Self::Stamp => "stamp",
             Self::Drink => "drink",
             Self::Cup => "cup",
+            Self::Procedure => "procedure",
             Self::Change => "change",
             Self::Note => "note",
             Self::Who => "who",
@@ -95,18 +110,20 @@ impl Zone {
 impl Content {
     /// Everything in one text, for whoever cannot see it.
     pub(super) fn spoken(&self) -> String {
-        let Self { allergy, stamps, drink, cup, changes, note, who, hot, allergens, .. } = self;
+        let Self { allergy, stamps, drink, procedure, cup, .. } = self;
+        let Self { changes, note, who, hot, allergens, .. } = self;
         let who = (!who.is_empty()).then(|| who.join(" · "));
         let parts = allergy
             .iter()
             .chain(stamps)
             .chain(drink.first())
             .chain(std::iter::once(cup))
+            .chain(procedure)
             .chain(changes)
             .chain(note)
             .chain(&who)
             .chain(hot)
-            .chain(allergens);
+            .chain(allergens.iter().map(|one| &one.text));
         let parts: Vec<&str> = parts.map(String::as_str).collect();
         parts.join(". ")
     }

@@ -11,6 +11,8 @@ pub(super) struct Element {
     pub(super) zone: Zone,
     pub(super) run: Rc<Run>,
     pub(super) em: i64,
+    /// Whether it stands at the end of the line above, where there is room.
+    pub(super) beside: bool,
 }
 
 /// A line that has its place.
@@ -21,8 +23,6 @@ pub(super) struct Row {
     /// Where its room begins and ends from above.
     pub(super) top: i64,
     pub(super) bottom: i64,
-    /// Whether it begins an element.
-    pub(super) first: bool,
 }
 
 /// The room of a label.
@@ -58,6 +58,9 @@ pub(super) enum Placed {
 /// Thickness of the frame round allergies, in micrometres.
 pub(super) const FRAME: i64 = 600;
 
+/// White between two texts of one line.
+const BESIDE: i64 = 2_500;
+
 /// White between that frame and its words.
 const INSIDE: i64 = 700;
 
@@ -85,7 +88,11 @@ impl Flow {
 
     /// Sets as many lines of an element as have room.
     pub(super) fn set(&mut self, element: &Element, most: usize) -> Result<Placed, Fault> {
-        let Element { zone, run, em } = element;
+        let Element { zone, run, em, beside } = element;
+        if *beside && let Some(row) = self.at_the_end(element) {
+            self.rows.push(row);
+            return Ok(Placed::Whole);
+        }
         let face = run.face;
         let framed = if *zone == Zone::Allergy { FRAME + INSIDE } else { 0 };
         self.y += self.gap(element) + framed;
@@ -100,7 +107,7 @@ impl Flow {
             return Ok(Placed::Not);
         }
         let limit = self.room.height - margin - framed;
-        let mut rest = Vec::new();
+        let mut read = 0;
         for (at, run) in runs.into_iter().enumerate() {
             let ascent = face.cap(*em).max(run.top(*em));
             let depth = if has_tails(&run) {
@@ -109,11 +116,12 @@ impl Flow {
                 run.depth(*em)
             };
             let bottom = self.y + ascent + depth;
-            let beside = margin + framed + run.width(*em) > self.right(bottom) - framed;
-            if bottom > limit || beside || !rest.is_empty() {
-                rest.push(run.text);
-                continue;
+            let reaches_code = margin + framed + run.width(*em) > self.right(bottom) - framed;
+            if bottom > limit || reaches_code {
+                return if at == 0 { Ok(Placed::Not) } else { element.rest(read) };
             }
+            let found = element.run.text.get(read..).and_then(|rest| rest.find(&run.text));
+            read += found.unwrap_or_default() + run.text.len();
             let x = if run.leftwards {
                 self.right(bottom) - framed - run.width(*em)
             } else {
@@ -121,22 +129,23 @@ impl Flow {
             };
             let text = Text { run, em: *em, x, baseline: self.y + ascent };
             let (top, zone) = (self.y, *zone);
-            self.rows.push(Row { zone, text, top, bottom, first: at == 0 });
+            self.rows.push(Row { zone, text, top, bottom });
             self.y = bottom + em / 8;
         }
         self.y += framed;
-        if rest.is_empty() {
-            return Ok(Placed::Whole);
-        }
-        let set = self.rows.iter().rev().take_while(|row| row.zone == *zone && !row.first).count();
-        let begun = self.rows.get(self.rows.len().wrapping_sub(set + 1));
-        let begun = begun.is_some_and(|row| row.zone == *zone && row.top >= from);
-        if begun {
-            let run = Rc::new(shape(face, &rest.join(" "))?);
-            Ok(Placed::Rest(Element { run, ..element.clone() }))
-        } else {
-            Ok(Placed::Not)
-        }
+        Ok(Placed::Whole)
+    }
+
+    /// The element at the right end of the line above, if that has room for it.
+    fn at_the_end(&self, element: &Element) -> Option<Row> {
+        let Element { zone, run, em, .. } = element;
+        let Row { text, top, bottom, .. } = self.rows.last()?;
+        let x = self.right(*bottom) - run.width(*em);
+        let end = text.x + text.run.width(text.em);
+        let has_room = x >= end + BESIDE && !run.leftwards && !text.run.leftwards;
+        let (em, baseline) = (*em, text.baseline);
+        let text = Text { run: Run::clone(run), em, x, baseline };
+        has_room.then_some(Row { zone: *zone, text, top: *top, bottom: *bottom })
     }
 
     /// White before an element: more where another zone begins.
@@ -155,6 +164,21 @@ impl Flow {
             Some((left, top)) if bottom > top => whole.min(left),
             _ => whole,
         }
+    }
+}
+
+impl Element {
+    /// What is left of it from a byte of its text on; of a list of allergens with what the list is of.
+    fn rest(&self, from: usize) -> Result<Placed, Fault> {
+        let text = &self.run.text;
+        let rest = text.get(from..).unwrap_or_default().trim_start_matches([' ', '·']);
+        let lead = text.split_once(": ").map(|(lead, _)| lead);
+        let rest = match lead.filter(|lead| self.zone == Zone::Allergens && from > lead.len()) {
+            Some(lead) => format!("{lead}: … {rest}"),
+            None => rest.to_owned(),
+        };
+        let run = Rc::new(shape(self.run.face, &rest)?);
+        Ok(Placed::Rest(Self { run, ..self.clone() }))
     }
 }
 

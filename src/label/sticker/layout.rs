@@ -71,7 +71,7 @@ pub struct ZoneBox {
 pub(super) const MARGIN: i64 = 1_500;
 
 /// Most stickers for one cup.
-const MOST_PARTS: usize = 20;
+pub const MOST_PARTS: usize = 20;
 
 /// The stickers of a cup.
 ///
@@ -80,7 +80,12 @@ pub fn stickers(content: &Content, label: Label) -> Result<Vec<Sticker>, Fault> 
     let shaped = Shaped::of(content)?;
     let whole =
         |sizes, name| Page { content, shaped: &shaped, label, sizes, name, may_break: false };
-    let with_codes = content.code.is_some().then_some(true).into_iter().chain([false]);
+    let fits = |code: &Code| {
+        let (left, top) = corner_of(label, code);
+        left >= 0 && top >= 0
+    };
+    let has_code = content.code.as_ref().is_some_and(fits);
+    let with_codes = has_code.then_some(true).into_iter().chain([false]);
     for with_code in with_codes {
         for sizes in Sizes::steps(label.read_at, label.dpi) {
             for name in 0..content.drink.len().max(1) {
@@ -137,19 +142,21 @@ pub fn over(content: &Content, label: Label) -> i64 {
 fn several(content: &Content, shaped: &Shaped, label: Label) -> Result<Vec<Sticker>, Fault> {
     let Some(page) = least(content, shaped, label) else { return Ok(Vec::new()) };
     // How many there are stands on each, so it is guessed until it is true.
-    let mut parts = 2;
-    while parts <= MOST_PARTS {
-        let flows = page.parts(parts)?;
-        if flows.len() > parts {
-            parts = flows.len();
-            continue;
-        }
+    let mut guessed = 2;
+    for _ in 0..MOST_PARTS {
+        let flows = page.parts(guessed)?;
         let parts = flows.len();
-        let code = if content.code.is_some() { CodePlace::NoRoom } else { CodePlace::None };
-        let one = |(at, flow)| finished(content, label, flow, (at + 1, parts), code);
-        return flows.into_iter().enumerate().map(one).collect();
+        if parts == guessed {
+            let code = if content.code.is_some() { CodePlace::NoRoom } else { CodePlace::None };
+            let one = |(at, flow)| finished(content, label, flow, (at + 1, parts), code);
+            return flows.into_iter().enumerate().map(one).collect();
+        }
+        if parts > MOST_PARTS {
+            break;
+        }
+        guessed = parts;
     }
-    Err(page.no_room(&content.spoken()))
+    Err(page.no_room(Zone::Change))
 }
 
 /// Micrometres of so many dots.
@@ -194,14 +201,11 @@ fn finished(
     let title = content.drink.first().cloned().unwrap_or_default();
     let (spoken, lang) = (content.spoken(), content.lang.clone());
     let sheet = Sheet { width, height, marks, title, spoken, lang };
-    let left = sheet.leaving().next().map(|mark| match mark {
-        Mark::Text(text) => text.run.text.clone(),
-        Mark::Shape(..) => content.drink.join(", "),
-    });
-    match left {
-        Some(text) => Err(Fault::Leaves { text }),
-        None => Ok(Sticker { sheet, zones, part, parts, code }),
+    let leaves = sheet.leaving().next().is_some();
+    if leaves {
+        return Err(Fault::Leaves { text: "a line".to_owned() });
     }
+    Ok(Sticker { sheet, zones, part, parts, code })
 }
 
 /// The zones that lines come to.

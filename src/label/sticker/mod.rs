@@ -9,6 +9,6 @@ mod shaped;
 mod sizes;
 
 pub use code::Code;
-pub use content::{Content, Zone};
-pub use layout::{CodePlace, Label, Sticker, ZoneBox, over, stickers};
+pub use content::{Content, Sentence, Zone};
+pub use layout::{CodePlace, Label, MOST_PARTS, Sticker, ZoneBox, over, stickers};
 pub use sizes::cap_at;

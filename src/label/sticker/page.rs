@@ -7,7 +7,7 @@ use super::{
     flow::{Element, Flow, Placed, Room},
     layout::{Label, MARGIN, corner_of, dots_to_um},
     shaped::{BETWEEN, Shaped},
-    sizes::Sizes,
+    sizes::{Sentences, Sizes},
 };
 use crate::label::{Face, Fault, Run, shape};
 
@@ -39,7 +39,7 @@ enum Head {
 const NAME_LINES: usize = 2;
 
 fn element(zone: Zone, run: &Rc<Run>, em: i64) -> Element {
-    Element { zone, run: Rc::clone(run), em }
+    Element { zone, run: Rc::clone(run), em, beside: false }
 }
 
 impl Page<'_> {
@@ -65,20 +65,26 @@ impl Page<'_> {
 
     /// What stands between the drink and whose it is.
     fn middle(&self) -> Vec<Element> {
-        let Shaped { cup, changes, note, .. } = self.shaped;
-        let Sizes { cup: vessel, change, who, .. } = self.sizes;
+        let Shaped { procedure, cup, changes, note, .. } = self.shaped;
+        let Sizes { cup: vessel, change, who, small, .. } = self.sizes;
+        let procedure = procedure.iter().map(|run| element(Zone::Procedure, run, small));
         let cup = cup.iter().map(|run| element(Zone::Cup, run, vessel));
         let changes = changes.iter().map(|run| element(Zone::Change, run, change));
         let note = note.iter().map(|run| element(Zone::Note, run, who));
-        cup.chain(changes).chain(note).collect()
+        let mut all: Vec<Element> = cup.chain(procedure).chain(changes).chain(note).collect();
+        if let Some(cup) = all.iter_mut().find(|one| one.zone == Zone::Cup) {
+            cup.beside = self.sizes.beside;
+        }
+        all
     }
 
     /// Whose it is, that it is hot, and the sentences about allergens.
     fn lower(&self) -> Vec<Element> {
-        let Shaped { who, who_hot, hot, allergens, joined, .. } = self.shaped;
-        let Sizes { who: large, small, joined: is_joined, .. } = self.sizes;
+        let Shaped { who, who_hot, hot, allergens, joined, even, .. } = self.shaped;
+        let Sizes { who: large, small, set, .. } = self.sizes;
         let mut all = Vec::with_capacity(6);
-        if is_joined {
+        let joined = if set == Sentences::Even { even } else { joined };
+        if set != Sentences::Apart {
             all.extend(who_hot.iter().map(|run| element(Zone::Who, run, large)));
             all.extend(joined.iter().map(|run| element(Zone::Allergens, run, small)));
         } else {
@@ -132,7 +138,7 @@ impl Page<'_> {
     /// * `parts`: how many of them, as each says.
     /// * Errors: a label on which a single line has no room beside these.
     pub(super) fn parts(&self, parts: usize) -> Result<Vec<Flow>, Fault> {
-        let separate = Self { sizes: Sizes { joined: false, ..self.sizes }, ..*self };
+        let separate = Self { sizes: Sizes { set: Sentences::Apart, ..self.sizes }, ..*self };
         let modes = [Head::Usual, Head::Least, Head::Once].into_iter();
         let mut told = None;
         for head in modes {
@@ -143,7 +149,7 @@ impl Page<'_> {
                 other => return other,
             }
         }
-        Err(told.unwrap_or_else(|| self.no_room(&self.content.part)))
+        Err(told.unwrap_or_else(|| self.no_room(Zone::Drink)))
     }
 
     fn parts_under(&self, parts: usize, of: Head) -> Result<Vec<Flow>, Fault> {
@@ -164,7 +170,7 @@ impl Page<'_> {
                     Placed::Whole => {}
                     Placed::Rest(rest) => left.push(rest),
                     Placed::Not if is_alone && !may_be_bare => {
-                        return Err(self.no_room(&element.run.text));
+                        return Err(self.no_room(element.zone));
                     }
                     Placed::Not => left.push(element),
                 }
@@ -197,15 +203,20 @@ impl Page<'_> {
         }
         for element in head.iter().chain([&which]) {
             if !flow.whole(element, usize::MAX)? {
-                return Err(self.no_room(&element.run.text));
+                return Err(self.no_room(element.zone));
             }
         }
         Ok(flow)
     }
 
-    pub(super) fn no_room(&self, text: &str) -> Fault {
+    /// The fault of a zone that does not fit; what stands in it may be a guest's.
+    pub(super) fn no_room(&self, zone: Zone) -> Fault {
         let Label { width, height, .. } = self.label;
-        Fault::NoRoom { text: text.to_owned(), width_mm: width / 1_000, height_mm: height / 1_000 }
+        Fault::NoRoom {
+            text: format!("what stands in `{}`", zone.as_str()),
+            width_mm: width / 1_000,
+            height_mm: height / 1_000,
+        }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use super::content::Content;
+use super::content::{Content, Sentence};
 use crate::label::{Face, Fault, Run, shape};
 
 /// The texts of a sticker, shaped.
@@ -19,14 +19,16 @@ pub(super) struct Shaped {
     pub(super) who_hot: Option<Rc<Run>>,
     pub(super) hot: Option<Rc<Run>>,
     pub(super) allergens: Vec<Rc<Run>>,
-    /// All sentences about allergens, one behind the other.
-    pub(super) joined: Option<Rc<Run>>,
+    /// The same, those that do not stand out one behind the other.
+    pub(super) joined: Vec<Rc<Run>>,
+    /// All one behind the other, where there is no room for more.
+    pub(super) even: Vec<Rc<Run>>,
+    pub(super) procedure: Vec<Rc<Run>>,
 }
 
 impl Shaped {
     pub(super) fn of(content: &Content) -> Result<Self, Fault> {
-        let Content { allergy, stamps, drink, cup, changes, note, who, hot, allergens, .. } =
-            content;
+        let Content { allergy, stamps, drink, cup, changes, note, who, hot, .. } = content;
         let (bold, plain) = (Face::Bold, Face::Regular);
         let who_hot: Vec<&str> = who.iter().chain(hot).map(String::as_str).collect();
         Ok(Self {
@@ -40,8 +42,10 @@ impl Shaped {
             who: one(bold, Some(&who.join(BETWEEN)))?,
             who_hot: one(bold, Some(&who_hot.join(BETWEEN)))?,
             hot: one(bold, hot.as_deref())?,
-            allergens: all(plain, allergens)?,
-            joined: one(plain, Some(&allergens.join(". ")))?,
+            allergens: sentences(&content.allergens)?,
+            joined: sentences(&joined(&content.allergens))?,
+            even: sentences(&even(&content.allergens))?,
+            procedure: all(bold, &content.procedure)?,
         })
     }
 }
@@ -57,4 +61,28 @@ fn one(face: Face, text: Option<&str>) -> Result<Option<Rc<Run>>, Fault> {
 fn all(face: Face, texts: &[String]) -> Result<Vec<Rc<Run>>, Fault> {
     let shaped = texts.iter().filter_map(|text| one(face, Some(text)).transpose());
     shaped.collect()
+}
+
+fn sentences(all: &[Sentence]) -> Result<Vec<Rc<Run>>, Fault> {
+    let shaped = all.iter().filter_map(|Sentence { text, stressed }| {
+        one(if *stressed { Face::Bold } else { Face::Regular }, Some(text)).transpose()
+    });
+    shaped.collect()
+}
+
+/// Sentences as one, none of which stands out.
+fn even(all: &[Sentence]) -> Vec<Sentence> {
+    let flat = |one: &Sentence| Sentence { stressed: false, ..one.clone() };
+    joined(&all.iter().map(flat).collect::<Vec<_>>())
+}
+
+/// Sentences, those that follow each other and do not stand out as one.
+fn joined(all: &[Sentence]) -> Vec<Sentence> {
+    let groups = all.chunk_by(|a, b| !a.stressed && !b.stressed);
+    let one = |group: &[Sentence]| {
+        let texts: Vec<&str> = group.iter().map(|one| one.text.as_str()).collect();
+        let stressed = group.iter().any(|one| one.stressed);
+        Sentence { text: texts.join(". "), stressed }
+    };
+    groups.map(one).collect()
 }

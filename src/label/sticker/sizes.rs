@@ -42,8 +42,10 @@ pub(super) struct Sizes {
     pub(super) cup: i64,
     pub(super) who: i64,
     pub(super) small: i64,
-    /// Whether sentences stand one behind the other, and that it is hot behind whose it is.
-    pub(super) joined: bool,
+    /// How sentences stand; where not apart, that it is hot stands behind whose it is.
+    pub(super) set: Sentences,
+    /// Whether the cup stands behind the drink, where there is room.
+    pub(super) beside: bool,
 }
 
 /// One step: angles in minutes of arc, and how much may be drawn together.
@@ -55,20 +57,32 @@ struct Step {
     cup: Option<u32>,
     /// Height of small print's x, in thousandths of the least.
     x: i64,
-    /// Whether sentences stand one behind the other.
-    joined: bool,
+    /// How sentences stand.
+    set: Sentences,
 }
 
-const fn step(drink: u32, change: u32, who: u32, cup: Option<u32>, x: i64, joined: bool) -> Step {
-    Step { drink, change, who, cup, x, joined }
+/// How sentences about allergens stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Sentences {
+    /// Each begins a line.
+    Apart,
+    /// One behind the other, but for what stands out.
+    Joined,
+    /// One behind the other.
+    Even,
 }
 
-const STEPS: [Step; 5] = [
-    step(28, 22, 22, Some(18), 1_250, false),
-    step(24, 20, 20, Some(16), 1_125, false),
-    step(22, 18, 18, Some(16), 1_000, false),
-    step(20, 16, 16, None, 1_000, false),
-    step(20, 16, 16, None, 1_000, true),
+const fn step(drink: u32, change: u32, who: u32, cup: Option<u32>, x: i64, set: Sentences) -> Step {
+    Step { drink, change, who, cup, x, set }
+}
+
+const STEPS: [Step; 6] = [
+    step(28, 22, 22, Some(18), 1_250, Sentences::Apart),
+    step(24, 20, 20, Some(16), 1_125, Sentences::Apart),
+    step(22, 18, 18, Some(16), 1_000, Sentences::Apart),
+    step(20, 16, 16, None, 1_000, Sentences::Apart),
+    step(20, 16, 16, None, 1_000, Sentences::Joined),
+    step(20, 16, 16, None, 1_000, Sentences::Even),
 ];
 
 impl Sizes {
@@ -77,7 +91,7 @@ impl Sizes {
     /// * `read_at`: distance from which drink, changes and allergies are read, in micrometres.
     /// * `dpi`: dots per inch; small print has a whole number of them.
     pub(super) fn steps(read_at: i64, dpi: u16) -> impl DoubleEndedIterator<Item = Self> {
-        STEPS.iter().map(move |Step { drink, change, who, cup, x, joined }| {
+        STEPS.iter().map(move |Step { drink, change, who, cup, x, set }| {
             let bold = |distance, minutes| Face::Bold.em_of_cap(cap_at(distance, minutes));
             Self {
                 allergy: bold(read_at, (*change).max(20)),
@@ -86,7 +100,8 @@ impl Sizes {
                 cup: cup.map_or_else(|| bold(IN_HAND, 20), |cup| bold(read_at, cup)),
                 who: bold(IN_HAND, *who),
                 small: Face::Regular.em_of_x_height(whole_dots(LEAST_X * x / 1_000, dpi)),
-                joined: *joined,
+                set: *set,
+                beside: *set != Sentences::Apart,
             }
         })
     }
