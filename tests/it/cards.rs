@@ -61,7 +61,7 @@ fn texts(sheet: &Sheet) -> Vec<&Text> {
 }
 
 /// What stands on the sheets, each line after the one before.
-fn printed(sheets: &[Sheet]) -> String {
+pub(crate) fn printed(sheets: &[Sheet]) -> String {
     let lines = sheets.iter().flat_map(|sheet| texts(sheet).into_iter().map(|one| &*one.run.text));
     lines.collect::<Vec<_>>().join(" ")
 }

@@ -7,7 +7,7 @@ use crate::{
         Build,
         phrase::{Gap, Phrase},
     },
-    label::card::{Card, Headings},
+    label::card::{Asked, Card, Headings},
     units::Volume,
     wire::{AllergenWording, BookStamp, BuildView, StepView, build_view},
     words::{self, Catalogue},
@@ -70,6 +70,7 @@ pub fn card_of(
     }
     Card {
         lang: catalogue.lang.to_string(),
+        asked: Asked::default(),
         title: view.name.to_owned(),
         cup: cup(bar, build, catalogue),
         changes: view.changes.clone(),

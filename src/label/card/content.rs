@@ -8,6 +8,8 @@ use crate::units::Volume;
 pub struct Card {
     /// Language of its texts, as BCP 47 writes it.
     pub lang: String,
+    /// What whoever makes it must know of this order; empty for a drink as it comes.
+    pub asked: Asked,
     /// The drink.
     pub title: String,
     /// The cup, the way of serving and the size.
@@ -30,6 +32,31 @@ pub struct Card {
     pub stamps: Vec<String>,
     /// Headings.
     pub headings: Headings,
+}
+
+/// What whoever makes a cup must know of the order that it is of.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Asked {
+    /// What it is stamped with.
+    pub stamps: Vec<String>,
+    /// The declared allergies.
+    pub allergy: Option<String>,
+    /// What to beware of.
+    pub notices: Vec<String>,
+    /// What was written for the barista, cleaned.
+    pub note: Option<String>,
+}
+
+impl Asked {
+    /// What stands in a frame above everything else.
+    pub(super) fn framed(&self) -> impl Iterator<Item = &String> {
+        self.allergy.iter().chain(&self.stamps)
+    }
+
+    /// What stands under the name of the drink.
+    pub(super) fn told(&self) -> impl Iterator<Item = &String> {
+        self.notices.iter().chain(&self.note)
+    }
 }
 
 /// Headings of the parts of a card.
@@ -127,8 +154,9 @@ impl Label {
 impl Card {
     /// Everything that it says, a sentence each, from top to bottom.
     pub fn said(&self) -> Vec<String> {
-        let mut all = vec![self.title.clone(), self.cup.clone()];
-        all.extend(self.changes.iter().cloned());
+        let mut all: Vec<String> = self.asked.framed().cloned().collect();
+        all.extend([self.title.clone(), self.cup.clone()]);
+        all.extend(self.changes.iter().chain(self.asked.told()).cloned());
         all.extend(self.section.said());
         for Row { name, figures } in &self.figures {
             let figures = figures.iter().map(|Figure { value, name }| format!("{value} {name}"));
