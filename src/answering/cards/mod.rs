@@ -7,7 +7,7 @@ mod section;
 mod set;
 
 pub use content::card_of;
-pub use set::{CardSet, card_set};
+pub use set::{CardSet, CardSetWish, card_set};
 
 use jiff::civil::Date;
 
