@@ -148,7 +148,13 @@ fn what_was_declared_stands_on_the_card_of_a_line_in_every_form() {
         ticket["lang"] = json!(lang);
         let card = |ticket: &Value| {
             let ticket: Ticket = serde_json::from_value(ticket.clone()).unwrap();
-            ticket_card(&edition(&DEMO), ticket, None, &CardWish::default(), &Sent::default())
+            ticket_card(
+                &edition(&crate::lines::DEMO),
+                ticket,
+                None,
+                &CardWish::default(),
+                &Sent::default(),
+            )
         };
         let made = card(&ticket).unwrap();
         assert_eq!(made.asked.allergy.as_deref(), Some(wanted[0]));
@@ -188,10 +194,13 @@ fn what_was_declared_stands_on_the_card_of_a_line_in_every_form() {
 #[test]
 fn an_override_is_stamped_on_the_card_of_its_line() {
     let ticket = json!({"site": "bookshop", "lang": "en", "lines": [{"line": "1",
-        "drink": "cortado", "modifiers": [{"id": "shots", "value": 1}], "override": "asked for"}]});
+        "drink": "cappuccino", "modifiers": [{"id": "foam", "value": "none"}],
+        "override": "agreed"}]});
     let ticket: Ticket = serde_json::from_value(ticket).unwrap();
     let sent = Sent { may_override: true, ..Sent::default() };
-    let made = ticket_card(&edition(&DEMO), ticket, None, &CardWish::default(), &sent).unwrap();
+    let made =
+        ticket_card(&edition(&crate::lines::DEMO), ticket, None, &CardWish::default(), &sent)
+            .unwrap();
     assert!(made.asked.stamps == ["OVERRIDE"] && !made.asked.notices.is_empty());
     assert!(printed(&drawn(&made, Paper::A6).unwrap().sheets).starts_with("OVERRIDE"));
     assert!(html(&made).unwrap().contains("<p class=\"framed\">OVERRIDE</p>"));
@@ -246,8 +255,23 @@ fn the_program_writes_a_card_for_each_drink_with_a_chart_and_a_page() {
     let more = [&args[..], &["--drink", "latte", "--every-cup", "--format", "html"]].concat();
     assert!(run(&more, "").status.success());
     assert!(out.join("latte-takeaway-large.html").exists());
-    let wrong = run(&[&args[..], &["--effective", "soon"]].concat(), "");
-    assert_eq!(wrong.status.code(), Some(3));
+    for wrong in [["--effective", "soon"], ["--drink", "nonsense"]] {
+        let wrong = run(&[&args[..], &wrong].concat(), "");
+        assert_eq!(wrong.status.code(), Some(3));
+    }
+}
+
+#[test]
+fn one_drink_is_one_drink_and_an_unknown_one_is_told_with_those_that_are_known() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("cards");
+    let args = ["cards", "--site", "bookshop", "--out", out.to_str().unwrap(), "--drink"];
+    assert!(run(&[&args[..], &["espresso"]].concat(), "").status.success());
+    let names: Vec<_> = fs::read_dir(&out).unwrap().map(|one| one.unwrap().file_name()).collect();
+    assert_eq!(names, ["espresso.svg"]);
+    let wrong = run(&[&args[..], &["nonsense"]].concat(), "");
+    let told = String::from_utf8(wrong.stderr).unwrap();
+    assert!(told.contains("`nonsense` is none of ") && told.contains("flat-white"), "{told}");
 }
 
 /// Source: RFC 9110, section 12.5.1: the reader gets the form that it would rather have.

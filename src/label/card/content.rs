@@ -18,6 +18,8 @@ pub struct Card {
     pub changes: Vec<String>,
     /// The section of the cup.
     pub section: Section,
+    /// That what is stirred does not stay in layers, where something is.
+    pub stirred: Option<String>,
     /// Numbers of the work.
     pub figures: Vec<Row>,
     /// The work, in order; each is one numbered line.
@@ -26,8 +28,12 @@ pub struct Card {
     pub contains: Vec<String>,
     /// What may be contained, and what is on shared equipment.
     pub may_contain: Vec<String>,
-    /// Cautions.
+    /// That it is hot enough to scald; set in bold, before other cautions.
+    pub scalds: Vec<String>,
+    /// Other cautions.
     pub cautions: Vec<String>,
+    /// What the drink allows when a guest asks for another.
+    pub allows: Option<String>,
     /// What it was worked from, and from when it holds.
     pub stamps: Vec<String>,
     /// Headings.
@@ -158,6 +164,7 @@ impl Card {
         all.extend([self.title.clone(), self.cup.clone()]);
         all.extend(self.changes.iter().chain(self.asked.told()).cloned());
         all.extend(self.section.said());
+        all.extend(self.stirred.clone());
         for Row { name, figures } in &self.figures {
             let figures = figures.iter().map(|Figure { value, name }| format!("{value} {name}"));
             let figures: Vec<String> = figures.collect();
@@ -165,9 +172,10 @@ impl Card {
         }
         let steps = self.steps.iter().enumerate();
         all.extend(steps.map(|(at, step)| format!("{}. {step}", at + 1)));
-        for texts in [&self.contains, &self.may_contain, &self.cautions, &self.stamps] {
+        for texts in [&self.contains, &self.may_contain, &self.scalds, &self.cautions] {
             all.extend(texts.iter().cloned());
         }
+        all.extend(self.allows.iter().chain(&self.stamps).cloned());
         all
     }
 }

@@ -22,7 +22,7 @@ h2 { margin: 20px 0 6px; font-size: 1.05em; border-top: 1px solid #000; padding-
 p { margin: 4px 0 }
 .framed { font-size: 1.5em; font-weight: bold; border: 3px solid #000; padding: 6px 12px; \
 margin: 0 0 10px }
-.told { font-weight: bold }
+.told, .scalds { font-weight: bold }
 .changes { font-size: 1.3em; font-weight: bold }
 figure { margin: 16px 0 0 }
 figure svg { width: 100%; max-width: 600px; height: auto }
@@ -71,6 +71,7 @@ pub fn html(card: &Card) -> Result<String, Fault> {
         paragraph(&mut out, "told", text);
     }
     let _ = writeln!(out, "<figure>{}</figure>", svg(&sheet));
+    paragraphs(&mut out, "small", card.stirred.as_slice());
     let _ = writeln!(out, "<h2>{}</h2>\n<table>", escaped(&headings.figures));
     for row in figures {
         write_row(&mut out, row);
@@ -84,10 +85,12 @@ pub fn html(card: &Card) -> Result<String, Fault> {
     paragraphs(&mut out, "contains", contains);
     paragraphs(&mut out, "may", may_contain);
     out.push_str("</section>\n");
-    if !card.cautions.is_empty() {
+    if !card.scalds.is_empty() || !card.cautions.is_empty() {
         let _ = writeln!(out, "<h2>{}</h2>", escaped(&headings.cautions));
+        paragraphs(&mut out, "scalds", &card.scalds);
         paragraphs(&mut out, "caution", &card.cautions);
     }
+    paragraphs(&mut out, "small", card.allows.as_slice());
     let scale = format!("{} {}", headings.section, ratio.said());
     let stamps: Vec<&str> = card.stamps.iter().map(String::as_str).chain([&*scale]).collect();
     paragraph(&mut out, "small", &stamps.join(" · "));

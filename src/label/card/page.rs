@@ -95,11 +95,20 @@ const MARGIN: i64 = 5;
 
 /// The card on its paper.
 ///
+/// What the drink allows is left out where the card would need a second page for it: the work can do
+/// without.
+///
 /// * Errors: a character that the font lacks; no room for it, on two pages either.
 pub fn drawn(card: &Card, paper: Paper) -> Result<Drawn, Fault> {
-    with_ruler(|ruler| match on_one_page(ruler, card, paper)? {
-        Some(one) => Ok(one),
-        None => on_two_pages(ruler, card, paper),
+    with_ruler(|ruler| {
+        if let Some(one) = on_one_page(ruler, card, paper)? {
+            return Ok(one);
+        }
+        let without = Card { allows: None, ..card.clone() };
+        match on_one_page(ruler, &without, paper)? {
+            Some(one) => Ok(one),
+            None => on_two_pages(ruler, card, paper),
+        }
     })
 }
 

@@ -71,7 +71,7 @@ fn stack(
 /// Columns of numbers beside their names.
 const COLUMNS: i64 = 4;
 
-/// The numbers of the work, in rows: what they are of, then each above what it says.
+/// What is said of the section above, then the numbers of the work, in rows: what they are of, then each above what it says.
 pub(super) fn figures(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece, Fault> {
     let Setting { grain, width, .. } = setting;
     let first = grain * 19;
@@ -81,8 +81,11 @@ pub(super) fn figures(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Pi
     let (cap, step) = (Face::Bold.cap(big), line_step(Face::Regular, small));
     let room = grain * 12 / 10;
     let mut piece = Piece::default();
+    if let Some(text) = &card.stirred {
+        stack(ruler, &mut piece, Face::Regular, setting.small_em, text, width)?;
+    }
     for (at, Row { name, figures }) in card.figures.iter().enumerate() {
-        let top = if at == 0 { 0 } else { piece.height + grain * 18 / 10 };
+        let top = if at == 0 && piece.height == 0 { 0 } else { piece.height + grain * 18 / 10 };
         let em = Face::Regular.em_of_cap(grain * 19 / 10);
         let mut low = top;
         for (at, line) in (0..).zip(ruler.lines(Face::Regular, em, name, first - room)?) {
@@ -159,11 +162,7 @@ pub(super) fn allergens(ruler: &Ruler, card: &Card, setting: Setting) -> Result<
 /// Texts in a frame; nothing where there is none.
 ///
 /// * `texts`: each with its face and the height of its capitals in tenths of a millimetre.
-fn frame(
-    ruler: &Ruler,
-    setting: Setting,
-    texts: &[(Face, i64, &String)],
-) -> Result<Piece, Fault> {
+fn frame(ruler: &Ruler, setting: Setting, texts: &[(Face, i64, &String)]) -> Result<Piece, Fault> {
     let Setting { grain, width, .. } = setting;
     if texts.is_empty() {
         return Ok(Piece::default());
@@ -185,14 +184,16 @@ fn frame(
     Ok(within)
 }
 
-/// The cautions, in small print.
+/// The cautions and what the drink allows, in small print.
 pub(super) fn cautions(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece, Fault> {
     let mut piece = Piece::default();
-    for text in &card.cautions {
+    let scalds = card.scalds.iter().map(|text| (Face::Bold, text));
+    let others = card.cautions.iter().chain(&card.allows).map(|text| (Face::Regular, text));
+    for (face, text) in scalds.chain(others) {
         if piece.height > 0 {
             piece.height += setting.grain * 6 / 10;
         }
-        stack(ruler, &mut piece, Face::Regular, setting.small_em, text, setting.width)?;
+        stack(ruler, &mut piece, face, setting.small_em, text, setting.width)?;
     }
     Ok(piece)
 }
