@@ -27,7 +27,8 @@ mod till;
 
 pub use builds::Builds;
 pub use cards::{
-    CardForm, CardSet, CardWish, card_bytes, card_of, card_set, drink_card, ticket_card,
+    CardForm, CardSet, CardSetWish, CardWish, card_bytes, card_of, card_set, drink_card,
+    ticket_card,
 };
 pub use cautions::cautions;
 pub use coded::{Coded, code_url, coded, tokens};

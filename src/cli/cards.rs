@@ -16,9 +16,9 @@ use super::{
     writing::{replace, unwritten},
 };
 use crate::{
-    answering::{CardForm, CardSet, card_bytes, card_set},
+    answering::{CardForm, CardSet, CardSetWish, card_bytes, card_set},
     label::{
-        card::{Paper, chart},
+        card::{Card, Paper, chart},
         draw::{escaped, pdf, svg},
     },
     wire::{Kind, Problem},
@@ -75,15 +75,14 @@ pub(super) fn cards(files: &Files, args: &CardsArgs) -> Outcome {
         Ok(bar) => bar,
         Err(outcome) => return outcome,
     };
-    let effective = args.effective.as_deref();
-    let made = card_set(&held, bar, args.lang.as_deref(), args.every_cup, effective);
-    let written = made.map_err(Unmade::from).and_then(|mut set| {
-        if let Some(drink) = &args.drink {
-            let other = format!("{drink}-");
-            set.cards.retain(|(name, _)| name == drink || name.starts_with(&other));
-        }
-        write(&set, args)
-    });
+    let wish = CardSetWish {
+        lang: args.lang.as_deref(),
+        only: args.drink.as_deref(),
+        every_cup: args.every_cup,
+        effective: args.effective.as_deref(),
+    };
+    let made = card_set(&held, bar, wish).map_err(Unmade::from);
+    let written = made.and_then(|set| write(&set, args));
     match written {
         Ok(outcome) => outcome,
         Err(Unmade::Told(problem)) => {
@@ -103,11 +102,15 @@ fn write(set: &CardSet, args: &CardsArgs) -> Result<Outcome, Unmade> {
         replace(&path, bytes).map_err(|fault| Unmade::Unwritten(path, fault))
     };
     let bar = progress(set.cards.len());
-    let mut failed = Vec::new();
+    let (mut written, mut failed) = (Vec::new(), Vec::new());
     for (name, card) in &set.cards {
         bar.set_message(card.title.clone());
         match card_bytes(card, paper, form) {
-            Ok(bytes) => put(&format!("{name}.{}", form.ending()), &bytes)?,
+            Ok(bytes) => {
+                let file = format!("{name}.{}", form.ending());
+                put(&file, &bytes)?;
+                written.push((file, card));
+            }
             Err(problem) => failed.push(format!("{}: {}", card.title, problem.detail)),
         }
         bar.inc(1);
@@ -118,7 +121,7 @@ fn write(set: &CardSet, args: &CardsArgs) -> Result<Outcome, Unmade> {
         let sheet = sheet.map_err(|fault| Kind::NotDrawn.with(fault))?;
         put("chart.svg", svg(&sheet).as_bytes())?;
         put("chart.pdf", &pdf(&[sheet]).map_err(|fault| Kind::Internal.with(fault))?)?;
-        put("index.html", index(set, form).as_bytes())?;
+        put("index.html", index(set, &written, form).as_bytes())?;
     }
     tell(set, &args.out, &failed);
     Ok(if failed.is_empty() { Outcome::Done } else { Outcome::Complaints })
@@ -142,8 +145,10 @@ img { display: block; width: 260px; border: 1px solid #000 }
 ";
 
 /// A page that shows them all.
-fn index(set: &CardSet, form: CardForm) -> String {
-    let CardSet { cards, title, chart, .. } = set;
+///
+/// * `written`: the cards that were written, each with its file.
+fn index(set: &CardSet, written: &[(String, &Card)], form: CardForm) -> String {
+    let CardSet { title, chart, .. } = set;
     // Writing to a text cannot fail.
     let mut out = String::new();
     let _ = write!(
@@ -155,8 +160,8 @@ fn index(set: &CardSet, form: CardForm) -> String {
         escaped(&chart.title),
         escaped(&chart.lang),
     );
-    for (name, card) in cards {
-        let (file, name) = (format!("{name}.{}", form.ending()), escaped(&card.title));
+    for (file, card) in written {
+        let name = escaped(&card.title);
         let _ = match form {
             CardForm::Svg | CardForm::Png => writeln!(
                 out,

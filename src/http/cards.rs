@@ -135,8 +135,9 @@ pub(crate) async fn draw_drink_card(
 /// Draw the build card of a ticket's line
 ///
 /// The card of a drink with everything that was asked for: changes stand under its name, and every
-/// number and allergen is that of this line. A line that is asked about or refused has no card.
-/// Nothing of the order's name, reference, note or declared allergies is on it.
+/// number and allergen is that of this line. Declared allergies stand in a frame above everything
+/// else, with the stamp of an override; what to beware of and the note stand under the drink's name.
+/// A line that is asked about or refused has no card. The order's name and reference are not on it.
 #[utoipa::path(
     tag = "cards",
     params(OfLine),

@@ -3,23 +3,25 @@
 use std::{collections::BTreeSet, fs, sync::Arc};
 
 use cupwright::{
-    answering::{CardForm, CardWish, Sent, card_bytes, drink_card},
+    answering::{CardForm, CardWish, Sent, card_bytes, drink_card, ticket_card},
     config::Settings,
     http::{State, app},
     keys::KeyRing,
     label::{
+        Mark,
         card::{Paper, drawn, html, stacked},
         draw,
     },
     state::StockOuts,
+    wire::Ticket,
 };
-use serde_json::json;
+use serde_json::{Value, json};
 
 use crate::{
-    cards::{DEMO, card, usual},
+    cards::{DEMO, card, printed, usual},
     cli::{run, said},
     support::{
-        demo, golden,
+        demo, edition, golden, text,
         tools::{debian, python, run as run_tool},
     },
 };
@@ -133,6 +135,87 @@ fn a_png_has_the_dots_of_its_paper() {
     }
 }
 
+/// A barista who makes a cup from its card alone must see what was declared, and what to do for it.
+#[test]
+fn what_was_declared_stands_on_the_card_of_a_line_in_every_form() {
+    let mut ticket: Value =
+        serde_json::from_str(&text("tests/pictures/sticker-allergy.json")).unwrap();
+    ticket["lines"][0]["note"] = json!("two \u{202e}lids");
+    for (lang, wanted) in [
+        ("en", ["ALLERGY: MILK", "full clean of", "NOTE (not checked): two lids"]),
+        ("de", ["ALLERGIE: MILCH", "vollständig", "NOTIZ (ungeprüft): two lids"]),
+    ] {
+        ticket["lang"] = json!(lang);
+        let card = |ticket: &Value| {
+            let ticket: Ticket = serde_json::from_value(ticket.clone()).unwrap();
+            ticket_card(
+                &edition(&crate::lines::DEMO),
+                ticket,
+                None,
+                &CardWish::default(),
+                &Sent::default(),
+            )
+        };
+        let made = card(&ticket).unwrap();
+        assert_eq!(made.asked.allergy.as_deref(), Some(wanted[0]));
+        let squeezed = |text: &str| text.split_whitespace().collect::<String>();
+        for paper in [Paper::A6, Paper::A4] {
+            let sheets = drawn(&made, paper).unwrap().sheets;
+            // A page that lies alone must not lack the allergy.
+            for sheet in &sheets {
+                let first = sheet.marks.iter().find_map(|mark| match mark {
+                    Mark::Text(text) => Some(text.run.text.clone()),
+                    Mark::Shape(..) => None,
+                });
+                assert_eq!(first.as_deref(), Some(wanted[0]), "{paper:?}");
+            }
+            let pdf = pdf_text(&card_bytes(&made, paper, CardForm::Pdf).unwrap());
+            let svg = card_bytes(&made, paper, CardForm::Svg).unwrap();
+            let svg = String::from_utf8(svg).unwrap();
+            for said in wanted {
+                assert!(squeezed(&printed(&sheets)).contains(&squeezed(said)), "{paper:?}, {said}");
+                assert!(squeezed(&pdf).contains(&squeezed(said)), "{said} is not in\n{pdf}");
+                assert!(svg.contains(said), "{said}");
+            }
+        }
+        let page = html(&made).unwrap();
+        for said in wanted {
+            assert!(page.contains(said), "{said}");
+        }
+        assert!(page.find(wanted[0]) < page.find("<h1>"));
+        // The picture differs by it.
+        let mut plain = ticket.clone();
+        plain["lines"][0]["allergies"] = json!([]);
+        let png = |ticket| card_bytes(&card(ticket).unwrap(), Paper::A6, CardForm::Png).unwrap();
+        assert_ne!(png(&ticket), png(&plain));
+    }
+}
+
+#[test]
+fn an_override_is_stamped_on_the_card_of_its_line() {
+    let ticket = json!({"site": "bookshop", "lang": "en", "lines": [{"line": "1",
+        "drink": "cappuccino", "modifiers": [{"id": "foam", "value": "none"}],
+        "override": "agreed"}]});
+    let ticket: Ticket = serde_json::from_value(ticket).unwrap();
+    let sent = Sent { may_override: true, ..Sent::default() };
+    let made =
+        ticket_card(&edition(&crate::lines::DEMO), ticket, None, &CardWish::default(), &sent)
+            .unwrap();
+    assert!(made.asked.stamps == ["OVERRIDE"] && !made.asked.notices.is_empty());
+    assert!(printed(&drawn(&made, Paper::A6).unwrap().sheets).starts_with("OVERRIDE"));
+    assert!(html(&made).unwrap().contains("<p class=\"framed\">OVERRIDE</p>"));
+}
+
+/// The text of a PDF, by Poppler.
+fn pdf_text(bytes: &[u8]) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("card.pdf");
+    fs::write(&file, bytes).unwrap();
+    let mut words = debian("pdftotext");
+    words.arg("-layout").arg(&file).arg("-");
+    run_tool(words)
+}
+
 fn picture(drink: &str) -> String {
     let bar = DEMO.bar("bookshop").unwrap();
     let wish = CardWish { lang: Some("en".to_owned()), ..CardWish::default() };
@@ -172,8 +255,23 @@ fn the_program_writes_a_card_for_each_drink_with_a_chart_and_a_page() {
     let more = [&args[..], &["--drink", "latte", "--every-cup", "--format", "html"]].concat();
     assert!(run(&more, "").status.success());
     assert!(out.join("latte-takeaway-large.html").exists());
-    let wrong = run(&[&args[..], &["--effective", "soon"]].concat(), "");
-    assert_eq!(wrong.status.code(), Some(3));
+    for wrong in [["--effective", "soon"], ["--drink", "nonsense"]] {
+        let wrong = run(&[&args[..], &wrong].concat(), "");
+        assert_eq!(wrong.status.code(), Some(3));
+    }
+}
+
+#[test]
+fn one_drink_is_one_drink_and_an_unknown_one_is_told_with_those_that_are_known() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("cards");
+    let args = ["cards", "--site", "bookshop", "--out", out.to_str().unwrap(), "--drink"];
+    assert!(run(&[&args[..], &["espresso"]].concat(), "").status.success());
+    let names: Vec<_> = fs::read_dir(&out).unwrap().map(|one| one.unwrap().file_name()).collect();
+    assert_eq!(names, ["espresso.svg"]);
+    let wrong = run(&[&args[..], &["nonsense"]].concat(), "");
+    let told = String::from_utf8(wrong.stderr).unwrap();
+    assert!(told.contains("`nonsense` is none of ") && told.contains("flat-white"), "{told}");
 }
 
 /// Source: RFC 9110, section 12.5.1: the reader gets the form that it would rather have.
@@ -196,7 +294,7 @@ async fn the_service_draws_each_form_by_accept() {
     let ticket = json!({"site": "bookshop", "lang": "en", "lines": [
         {"line": "1", "drink": "flat-white"},
         {"line": "2", "drink": "latte", "modifiers": [{"id": "milk", "value": "oat-drink"}],
-         "note": "for Zebulon"},
+         "note": "for the shelf"},
     ], "order": {"name": "Zebulon"}});
     for (accept, kind, begins) in forms {
         let read = test::TestRequest::get().uri(path);

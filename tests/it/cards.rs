@@ -4,7 +4,7 @@
 use std::{collections::BTreeSet, sync::LazyLock};
 
 use cupwright::{
-    answering::{card_of, card_set},
+    answering::{CardSetWish, card_of, card_set},
     book::{Bar, Part},
     engine::{
         Build, Given, Line, Moment, What, build_line,
@@ -16,6 +16,7 @@ use cupwright::{
         card::{Card, Cone, Drawn, Hatch, Paper, SectionDrawn, chart, drawn, stacked},
     },
     units::{Length, Volume},
+    wire::{AllergenWording, build_view},
     words,
 };
 use proptest::prelude::*;
@@ -61,7 +62,7 @@ fn texts(sheet: &Sheet) -> Vec<&Text> {
 }
 
 /// What stands on the sheets, each line after the one before.
-fn printed(sheets: &[Sheet]) -> String {
+pub(crate) fn printed(sheets: &[Sheet]) -> String {
     let lines = sheets.iter().flat_map(|sheet| texts(sheet).into_iter().map(|one| &*one.run.text));
     lines.collect::<Vec<_>>().join(" ")
 }
@@ -163,11 +164,21 @@ fn is_complete(about: &str, bar: &Bar, build: &Build<'_>, lang: &str, card: &Car
     assert!(card.steps.len() <= build.steps.len() && !card.steps.is_empty());
     let squeezed = |text: &str| text.split_whitespace().collect::<String>();
     let whole = squeezed(text);
-    for said in card.steps.iter().chain(&card.contains).chain(&card.may_contain) {
-        assert!(whole.contains(&squeezed(said)), "{about} lacks `{said}`");
+    // What the service answers of this build, not what the card holds.
+    let view = build_view(bar, build, DEMO.catalogue(bar, Some(lang)).unwrap());
+    let AllergenWording { contains, may_contain, shared_equipment } = view.allergens.wording;
+    let wording = [contains, may_contain, shared_equipment].into_iter().flatten();
+    let steps = view.steps.into_iter().map(|step| step.text);
+    let cautions = view.cautions.iter().map(|one| one.text.to_owned());
+    for said in steps.chain(wording).chain(cautions).chain(view.changes) {
+        assert!(whole.contains(&squeezed(&said)), "{about} lacks `{said}`");
     }
-    for said in card.cautions.iter().chain(&card.changes) {
-        assert!(whole.contains(&squeezed(said)), "{about} lacks `{said}`");
+    if allergens.ingredients.is_empty()
+        && allergens.may_contain.is_empty()
+        && allergens.shared.is_empty()
+    {
+        let none = card.may_contain.first().unwrap();
+        assert!(whole.contains(&squeezed(none)), "{about} lacks `{none}`");
     }
     for said in card.section.said() {
         // A figure and its name are two texts.
@@ -372,11 +383,59 @@ fn steps_of_one_station_share_a_line_where_there_are_too_many() {
     is_right(bar, &build, "en", Paper::A6);
 }
 
+/// Where ice melts or ice cream lies in hot coffee, what is worked out is where it would end.
+#[test]
+fn no_served_temperature_stands_on_a_card_with_something_frozen() {
+    let bar = DEMO.training_bar().unwrap();
+    for build in usual(bar) {
+        let id = &*build.order.asked.id;
+        let card = card(bar, &build, "en");
+        let served = card.figures.iter().flat_map(|row| &row.figures);
+        let is_told = served.into_iter().any(|one| one.name.starts_with("as served"));
+        let frozen = ["affogato", "iced-latte", "iced-mocha"].contains(&id);
+        assert!(!frozen || !is_told, "{id}");
+        assert!(id != "flat-white" || is_told);
+    }
+}
+
+/// A number beside a range in brackets reads as its tolerance.
+#[test]
+fn what_a_guest_may_ask_for_stands_apart_from_the_numbers_of_the_work() {
+    let bar = DEMO.training_bar().unwrap();
+    for build in usual(bar) {
+        let card = card(bar, &build, "en");
+        for figure in card.figures.iter().flat_map(|row| &row.figures) {
+            assert!(!figure.name.contains('('), "{}: {figure:?}", card.title);
+        }
+        let Some(allows) = card.allows else { continue };
+        let brim = build.order.capacity.unwrap_or(build.order.vessel.vessel.brim_ml);
+        let fill = allows.split_once(" mL in the cup").map(|(before, _)| before);
+        let most = fill.and_then(|before| before.rsplit('–').next()).map(|most| most.parse());
+        if let Some(most) = most {
+            assert!(most.unwrap_or(f64::MAX) <= brim.ml(), "{allows}");
+        }
+    }
+}
+
+/// Chocolate that is stirred into the coffee comes into the cup with it.
+#[test]
+fn what_is_stirred_into_the_coffee_is_drawn_under_it() {
+    let bar = DEMO.training_bar().unwrap();
+    let build = usual(bar).into_iter().find(|one| *one.order.asked.id == *"iced-mocha").unwrap();
+    let card = card(bar, &build, "en");
+    let hatches: Vec<Hatch> = card.section.layers.iter().map(|layer| layer.hatch).collect();
+    let coffee = hatches.iter().position(|hatch| *hatch == Hatch::Coffee).unwrap();
+    assert!(matches!(hatches[coffee - 1], Hatch::Powder | Hatch::Syrup), "{hatches:?}");
+    assert!(card.stirred.is_some());
+}
+
 #[test]
 fn the_chart_shows_every_drink_in_one_scale() {
     for (site, bar) in &DEMO.bars {
         for lang in LANGS {
-            let set = card_set(&DEMO, bar, Some(lang), false, None).unwrap();
+            let set =
+                card_set(&DEMO, bar, CardSetWish { lang: Some(lang), ..CardSetWish::default() })
+                    .unwrap();
             let sheet = chart(&set.chart).unwrap();
             // ISO 216: A3.
             assert_eq!((sheet.width, sheet.height), (420_000, 297_000));

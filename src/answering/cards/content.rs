@@ -1,13 +1,16 @@
 //! From a build to what its card says.
 
-use super::{figures::figures, section::section};
+use super::{
+    figures::{allowed, figures},
+    section::section,
+};
 use crate::{
     book::Bar,
     engine::{
         Build,
         phrase::{Gap, Phrase},
     },
-    label::card::{Card, Headings},
+    label::card::{Asked, Card, Headings},
     units::Volume,
     wire::{AllergenWording, BookStamp, BuildView, StepView, build_view},
     words::{self, Catalogue},
@@ -64,21 +67,30 @@ pub fn card_of(
     let view = build_view(bar, build, catalogue);
     let AllergenWording { contains, may_contain, shared_equipment } =
         view.allergens.wording.clone();
+    let caution = |scalds: bool| {
+        let all = build.cautions(bar).into_iter();
+        let all = all.filter(|one| one.when.hotter_than_c.is_some() == scalds);
+        all.map(|one| one.text.in_lang(&catalogue.lang).to_owned()).collect()
+    };
     let mut may_contain: Vec<String> = may_contain.into_iter().chain(shared_equipment).collect();
     if contains.is_none() && may_contain.is_empty() {
         may_contain.push(say.plain(Phrase::CardNoRecord));
     }
     Card {
         lang: catalogue.lang.to_string(),
+        asked: Asked::default(),
         title: view.name.to_owned(),
         cup: cup(bar, build, catalogue),
         changes: view.changes.clone(),
-        section: section(build, &say),
+        section: section(bar, build, &say),
         figures: figures(bar, build, &say),
+        stirred: is_stirred(build).then(|| say.plain(Phrase::CardStays)),
+        allows: allowed(build, &say),
         steps: lines(&view.steps),
         contains: contains.into_iter().collect(),
         may_contain,
-        cautions: view.cautions.iter().map(|one| one.text.to_owned()).collect(),
+        scalds: caution(true),
+        cautions: caution(false),
         stamps: stamps(bar, &view, &say, effective),
         headings: Headings {
             section: say.plain(Phrase::CardScale),
@@ -102,6 +114,20 @@ fn cup(bar: &Bar, build: &Build<'_>, catalogue: &Catalogue) -> String {
     ];
     let names: Vec<&str> = names.into_iter().flatten().map(|names| names.in_lang(lang)).collect();
     names.join(" · ")
+}
+
+/// Whether a step stirs something: what it is stirred into has no layers then.
+fn is_stirred(build: &Build<'_>) -> bool {
+    build.steps.iter().any(|step| {
+        matches!(
+            step.phrase,
+            Phrase::InCoffeeMeasure
+                | Phrase::InCoffeeWeigh
+                | Phrase::Stir
+                | Phrase::StirThrough
+                | Phrase::StirWithMilk
+        )
+    })
 }
 
 /// The steps as numbered lines: where there are too many, neighbours at one station share a line,
@@ -135,10 +161,10 @@ fn stamps(bar: &Bar, view: &BuildView<'_>, say: &Say<'_>, effective: Option<&str
     let build = view.digest.rsplit(':').next().unwrap_or_default();
     let build = build.get(..SHORT).unwrap_or(build);
     let site = bar.site.names.in_lang(&say.catalogue.lang).to_owned();
-    let mut stamps = vec![site, format!("{id} {version} ({short}), build {build}")];
+    let mut stamps =
+        vec![site, format!("{id} {version} ({short}), {} {build}", say.plain(Phrase::CardBuild))];
     if let Some(day) = effective {
         stamps.push(format!("{} {day}", say.plain(Phrase::CardEffective)));
     }
-    stamps.push(say.plain(Phrase::CardBrackets));
     stamps
 }

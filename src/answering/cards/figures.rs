@@ -5,7 +5,7 @@ use super::{
     section::portions,
 };
 use crate::{
-    book::{Bar, BrewPart, ExtractionRow, Part, SteepPart},
+    book::{Bar, BrewPart, ExtractionRow, IngredientKind, Part, SteepPart},
     engine::{
         Build,
         order::{CoffeeOrder, Draw},
@@ -13,7 +13,7 @@ use crate::{
         solve::{Baskets, ColdMilk, Milk, PortionOf, SteamedMilk},
     },
     label::card::{Figure, Row},
-    units::{Range, Temperature},
+    units::{Temperature, Volume},
 };
 
 /// The rows of a build, in the order of the work.
@@ -36,7 +36,7 @@ pub(super) fn figures(bar: &Bar, build: &Build<'_>, say: &Say<'_>) -> Vec<Row> {
         rows.extend(coffee(&draw, say));
     }
     rows.extend(solved.milk.as_ref().map(|milk| match milk {
-        Milk::Steamed(milk) => steamed(bar, build, milk, say),
+        Milk::Steamed(milk) => steamed(milk, bar.site.pour_mark_ml, say),
         Milk::Cold(milk) => cold(milk, say),
     }));
     rows.push(cup(build, say));
@@ -88,37 +88,21 @@ fn basket(name: String, recipe: &ExtractionRow, say: &Say<'_>) -> Row {
     Row { name, figures }
 }
 
-/// A name with the bounds of the drink's identity, where the book gives any.
-fn bounded(say: &Say<'_>, plain: Phrase, with: Phrase, bounds: Option<(i64, i64)>) -> String {
-    let Some((min, max)) = bounds else { return say.plain(plain) };
-    say.told(with, &[("min", Gap::Number(min, 1)), ("max", Gap::Number(max, 1))])
-}
-
-fn steamed(bar: &Bar, build: &Build<'_>, milk: &SteamedMilk<'_>, say: &Say<'_>) -> Row {
-    let envelope = &build.order.drink.envelope;
+fn steamed(milk: &SteamedMilk<'_>, mark: Volume, say: &Say<'_>) -> Row {
     let jug =
         [("milk", Gap::Name(&milk.ingredient.names)), ("jug", Gap::Name(&milk.jug.jug.names))];
-    let stands = milk.stands_at(bar.site.pour_mark_ml);
-    // The milk's own cap binds before the drink's bound.
-    let cap = build.order.milk.as_ref().and_then(|milk| milk.steamed).map(|(how, _)| how.cap_c);
-    let degrees = |range: Range<Temperature>| {
-        (range.min.mc(), cap.map_or(range.max, |cap| cap.min(range.max)).mc())
-    };
-    let depth = envelope.foam_depth_mm.map(|range| (range.min.um(), range.max.um()));
-    let set_point = envelope.set_point_c.map(degrees);
     let mut figures = vec![
         figure(say.ml(milk.pour), say.plain(Phrase::CardColdMark)),
-        figure(say.ml(stands), say.plain(Phrase::CardStands)),
+        figure(say.ml(milk.stands_at(mark)), say.plain(Phrase::CardStands)),
         figure(
             say.number(Phrase::CardDegrees, milk.set_point.mc()),
-            bounded(say, Phrase::CardSetPoint, Phrase::CardSetPointOf, set_point),
+            say.plain(Phrase::CardSetPoint),
         ),
     ];
-    if milk.foam_depth.um() > 0 || depth.is_some() {
-        figures.push(figure(
-            say.told(Phrase::CardMillimetres, &[("n", Gap::Number(milk.foam_depth.um(), 0))]),
-            bounded(say, Phrase::CardDepth, Phrase::CardDepthOf, depth),
-        ));
+    if milk.foam_depth.um() > 0 {
+        let depth = [("n", Gap::Number(milk.foam_depth.um(), 0))];
+        figures
+            .push(figure(say.told(Phrase::CardMillimetres, &depth), say.plain(Phrase::CardDepth)));
     }
     Row { name: say.told(Phrase::CardJug, &jug), figures }
 }
@@ -185,13 +169,13 @@ fn brewed(build: &Build<'_>, brew: &BrewPart, say: &Say<'_>) -> Row {
 
 /// How full, and how hot it is served.
 fn cup(build: &Build<'_>, say: &Say<'_>) -> Row {
-    let (order, solved) = (&build.order, &build.solved);
-    let bounds = order.drink.envelope.fill_ml.map(|range| (range.min.ul(), range.max.ul()));
-    let served = solved.serve.to_nearest(Temperature::from_mc(1_000));
-    let mut figures = vec![
-        figure(say.ml(solved.fill), bounded(say, Phrase::CardFill, Phrase::CardFillOf, bounds)),
-        figure(say.number(Phrase::CardDegrees, served.mc()), say.plain(Phrase::CardServed)),
-    ];
+    let solved = &build.solved;
+    let mut figures = vec![figure(say.ml(solved.fill), say.plain(Phrase::CardFill))];
+    if !is_frozen_in(build) {
+        let served = solved.serve.to_nearest(Temperature::from_mc(1_000));
+        let degrees = say.number(Phrase::CardDegrees, served.mc());
+        figures.push(figure(degrees, say.plain(Phrase::CardServed)));
+    }
     let ice = solved.portions.iter().filter(|one| matches!(one.of, PortionOf::Ice(_)));
     let ice: i64 = ice.map(|one| one.mass.mg()).sum();
     if ice > 0 {
@@ -200,4 +184,47 @@ fn cup(build: &Build<'_>, say: &Say<'_>) -> Row {
         figures.insert(0, figure(say.told(Phrase::CardGrams, &grams), name));
     }
     Row { name: say.plain(Phrase::CardCup), figures }
+}
+
+/// Whether something frozen goes in: what is worked out for such a cup is where it would end, and
+/// nobody serves it there.
+fn is_frozen_in(build: &Build<'_>) -> bool {
+    let mut inside = build.solved.portions.iter().filter(|one| !one.is_beside());
+    inside.any(|one| {
+        let is_ice = matches!(one.of, PortionOf::Ice(_));
+        is_ice || one.ingredient.kind == IngredientKind::Ice || one.at < Temperature::from_mc(0)
+    })
+}
+
+/// What the drink allows when a guest asks for another, in one sentence; none where the book says
+/// nothing of it.
+pub(super) fn allowed(build: &Build<'_>, say: &Say<'_>) -> Option<String> {
+    let (order, solved) = (&build.order, &build.solved);
+    let envelope = &order.drink.envelope;
+    let told = |phrase, min: i64, max: i64| {
+        say.told(phrase, &[("min", Gap::Number(min, 0)), ("max", Gap::Number(max, 0))])
+    };
+    // More than the cup holds is not to be had in it.
+    let brim = order.capacity.unwrap_or(order.vessel.vessel.brim_ml);
+    let fill = envelope.fill_ml.filter(|range| range.min < range.max.min(brim));
+    let mut all: Vec<String> = Vec::new();
+    all.extend(
+        fill.map(|range| told(Phrase::CardAllowsFill, range.min.ul(), range.max.min(brim).ul())),
+    );
+    if let Some(Milk::Steamed(_)) = &solved.milk {
+        // The milk's own cap binds before the drink's bound.
+        let cap = order.milk.as_ref().and_then(|milk| milk.steamed).map(|(how, _)| how.cap_c);
+        let capped = |most: Temperature| cap.map_or(most, |cap| cap.min(most));
+        all.extend(
+            envelope
+                .set_point_c
+                .map(|range| told(Phrase::CardAllowsHeat, range.min.mc(), capped(range.max).mc())),
+        );
+        all.extend(
+            envelope
+                .foam_depth_mm
+                .map(|range| told(Phrase::CardAllowsDepth, range.min.um(), range.max.um())),
+        );
+    }
+    (!all.is_empty()).then(|| format!("{}: {}", say.plain(Phrase::CardAllows), all.join("; ")))
 }

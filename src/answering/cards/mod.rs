@@ -1,15 +1,17 @@
 //! Build cards: a build put into the sentences and numbers of a card, and the card's forms.
 
+mod asked;
 mod content;
 mod figures;
 mod section;
 mod set;
 
 pub use content::card_of;
-pub use set::{CardSet, card_set};
+pub use set::{CardSet, CardSetWish, card_set};
 
 use jiff::civil::Date;
 
+use self::asked::asked;
 use super::respond::{Placed, Sent, unknown_lang};
 use crate::{
     book::{Bar, Drink},
@@ -171,7 +173,11 @@ pub fn ticket_card(
         return Err(Kind::InvalidQuery.with(detail));
     };
     match placed.verdict(wanted) {
-        Verdict::Accept { build, .. } => Ok(card_of(placed.bar, &build, placed.catalogue, day)),
+        Verdict::Accept { build, notices, .. } => {
+            let card = card_of(placed.bar, &build, placed.catalogue, day);
+            let asked = asked(placed.bar, placed.catalogue, wanted, &build, &notices);
+            Ok(Card { asked, ..card })
+        }
         Verdict::Ask { objection, .. } => {
             Err(not_made(Kind::NotAllAccepted, placed.catalogue, &[*objection]))
         }

@@ -2,11 +2,11 @@
 
 use super::content::{Say, places};
 use crate::{
-    book::{Ingredient, IngredientKind, Part, Stage, Vessel, Words},
+    book::{Bar, Ingredient, IngredientKind, Part, Stage, Vessel, Words},
     engine::{
         Build,
         phrase::{Gap, Phrase},
-        solve::{Layer, LayerOf, Milk, Portion, PortionOf},
+        solve::{ColdMilk, Layer, LayerOf, Milk, Portion, PortionOf, SteamedMilk},
     },
     label::card::{Cone, Hatch, Label, Layer as Drawn, Section},
     units::Volume,
@@ -23,7 +23,7 @@ enum Place {
 }
 
 /// The section of a build's cup.
-pub(super) fn section(build: &Build<'_>, say: &Say<'_>) -> Section {
+pub(super) fn section(bar: &Bar, build: &Build<'_>, say: &Say<'_>) -> Section {
     let (order, solved) = (&build.order, &build.solved);
     let vessel: &Vessel = order.vessel.vessel;
     let brim = order.capacity.unwrap_or(vessel.brim_ml);
@@ -31,7 +31,7 @@ pub(super) fn section(build: &Build<'_>, say: &Say<'_>) -> Section {
     let floor = vessel.diameter_at_floor_mm.unwrap_or(line);
     Section {
         cone: Cone::new(floor, line, vessel.fill_ml, brim),
-        layers: layers(build, say),
+        layers: layers(build, bar.site.pour_mark_ml, say),
         fill: Label { figure: say.ml(solved.fill), name: say.plain(Phrase::CardFill) },
         brim: Label { figure: String::new(), name: brim_label(brim, say) },
         on_top: on_top(build, say),
@@ -43,17 +43,43 @@ fn brim_label(brim: Volume, say: &Say<'_>) -> String {
     format!("{} {}", say.ml(brim), say.plain(Phrase::CardBrim))
 }
 
-fn layers(build: &Build<'_>, say: &Say<'_>) -> Vec<Drawn> {
+/// The layers from the floor upwards.
+///
+/// * `mark`: from one mark of a pour to the next.
+fn layers(build: &Build<'_>, mark: Volume, say: &Say<'_>) -> Vec<Drawn> {
     let foam = foam(build);
-    let all = build.solved.layers.iter();
-    let drawn = all.filter_map(|layer| {
-        let (place, hatch, label, volume) = one(build, layer, foam, say)?;
+    let mut all: Vec<&Layer<'_>> = build.solved.layers.iter().collect();
+    if goes_into_coffee(build) {
+        // What is stirred into the coffee comes into the cup with it.
+        let (stirred, mut rest): (Vec<_>, Vec<_>) =
+            all.into_iter().partition(|layer| is_loose(build, layer));
+        let at = rest.iter().position(|layer: &&Layer<'_>| layer.of == LayerOf::Coffee);
+        let at = at.unwrap_or(rest.len());
+        rest.splice(at..at, stirred);
+        all = rest;
+    }
+    let drawn = all.into_iter().filter_map(|layer| {
+        let (place, hatch, label, volume) = one(build, layer, (foam, mark), say)?;
         Some((place, Drawn { hatch, volume, label }))
     });
     let mut drawn: Vec<(Place, Drawn)> = drawn.collect();
     drawn.sort_by_key(|(place, _)| *place);
     let drawn = drawn.into_iter().map(|(_, layer)| layer);
     drawn.filter(|layer| layer.volume > Volume::ZERO).collect()
+}
+
+/// Whether a step stirs what has to dissolve into the coffee, before that comes into the cup.
+fn goes_into_coffee(build: &Build<'_>) -> bool {
+    let into = [Phrase::InCoffeeMeasure, Phrase::InCoffeeWeigh];
+    build.steps.iter().any(|step| into.contains(&step.phrase))
+}
+
+/// Whether a layer has to dissolve.
+fn is_loose(build: &Build<'_>, layer: &Layer<'_>) -> bool {
+    let LayerOf::Ingredient(id) = layer.of else { return false };
+    let is_paste =
+        |one: &Portion<'_>| matches!(one.of, PortionOf::Paste(_) | PortionOf::PasteWater(_));
+    portions(build, id).any(|one| one.stage == Stage::CupBefore && !is_paste(one))
 }
 
 /// The layer of foam in the cup: its gas with the milk that holds it.
@@ -75,7 +101,7 @@ fn foam(build: &Build<'_>) -> Volume {
 fn one(
     build: &Build<'_>,
     layer: &Layer<'_>,
-    foam: Volume,
+    (foam, mark): (Volume, Volume),
     say: &Say<'_>,
 ) -> Option<(Place, Hatch, Label, Volume)> {
     let Layer { of, volume } = *layer;
@@ -92,14 +118,20 @@ fn one(
         LayerOf::Milk => {
             let held = foam - gas(build);
             let below = volume - held;
-            let milk = solved.milk.as_ref()?.ingredient();
+            let whole = solved.milk.as_ref()?;
+            let milk = whole.ingredient();
             let name = if held > Volume::ZERO {
                 let gaps = [("milk", Gap::Name(&milk.names)), ml(held)];
                 say.told(Phrase::CardMilkFoam, &gaps)
             } else {
                 milk.names.in_lang(&say.catalogue.lang).to_owned()
             };
-            Some((Place::Liquid, Hatch::Milk, label(say.ml(below), name), below))
+            // Where the mark is the nearest to what comes into the cup, both are one amount.
+            let (Milk::Steamed(SteamedMilk { pour, .. }) | Milk::Cold(ColdMilk { pour, .. })) =
+                whole;
+            let apart = (pour.ul() - below.ul()).abs();
+            let shown = if held == Volume::ZERO && apart < mark.ul() { *pour } else { below };
+            Some((Place::Liquid, Hatch::Milk, label(say.ml(shown), name), below))
         }
         LayerOf::FoamGas => {
             let depth = match &solved.milk {

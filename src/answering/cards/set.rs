@@ -14,7 +14,7 @@ use crate::{
     },
     in_force::InForce,
     label::card::{Card, Chart, ChartCup, Hatch},
-    wire::{BookStamp, Problem},
+    wire::{BookStamp, Kind, Problem},
     words::{self, Catalogue},
 };
 
@@ -23,7 +23,7 @@ use crate::{
 pub struct CardSet {
     /// Each card with the name of its file, without an ending.
     pub cards: Vec<(String, Card)>,
-    /// Drinks that are not made there, each with why.
+    /// Drinks and cups that are not made there, each with why.
     pub not_made: Vec<(String, String)>,
     /// Heading of the cards.
     pub title: String,
@@ -31,18 +31,24 @@ pub struct CardSet {
     pub chart: Chart,
 }
 
+/// Which cards of a site are wanted.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct CardSetWish<'a> {
+    /// Language; the site's first if not given.
+    pub lang: Option<&'a str>,
+    /// The one drink of which there are to be cards, by id; all of them if not given.
+    pub only: Option<&'a str>,
+    /// A card for every cup of each drink, beside that for the usual one.
+    pub every_cup: bool,
+    /// Day that is printed on them.
+    pub effective: Option<&'a str>,
+}
+
 /// The cards of a site's drinks, on any day of the year: a printed card stays when a season ends.
 ///
-/// * `every_cup`: a card for every cup of each drink, beside that for the usual one.
-/// * `effective`: the day that is printed on them.
-/// * Errors: a language that the book lacks; no day where one is to be printed.
-pub fn card_set(
-    held: &InForce,
-    bar: &Bar,
-    lang: Option<&str>,
-    every_cup: bool,
-    effective: Option<&str>,
-) -> Result<CardSet, Problem> {
+/// * Errors: a language or a drink that the book lacks; no day where one is to be printed.
+pub fn card_set(held: &InForce, bar: &Bar, wish: CardSetWish<'_>) -> Result<CardSet, Problem> {
+    let CardSetWish { lang, only, every_cup, effective } = wish;
     let catalogue = held.catalogue(bar, lang).map_err(|known| unknown_lang(&known, "lang"))?;
     let effective = day(effective)?;
     let say = |phrase| words::gaps(catalogue, phrase, &[]);
@@ -60,7 +66,7 @@ pub fn card_set(
             cups: Vec::new(),
         },
     };
-    for drink in &bar.book.drinks {
+    for drink in wanted(bar, only)? {
         match usual(bar, drink, catalogue) {
             Ok(build) => {
                 let card = card_of(bar, &build, catalogue, effective);
@@ -70,12 +76,25 @@ pub fn card_set(
             Err(why) => set.not_made.push(not_made(drink, catalogue, &why)),
         }
         if every_cup {
-            let every = others(bar, drink, catalogue).into_iter();
-            let card = |(name, build)| (name, card_of(bar, &build, catalogue, effective));
-            set.cards.extend(every.map(card));
+            for (name, made) in others(bar, drink, catalogue) {
+                match made {
+                    Ok(build) => set.cards.push((name, card_of(bar, &build, catalogue, effective))),
+                    Err(why) => set.not_made.push((name, in_words(catalogue, &why))),
+                }
+            }
         }
     }
     Ok(set)
+}
+
+/// The drinks of which there are to be cards.
+fn wanted<'b>(bar: &'b Bar, only: Option<&str>) -> Result<Vec<&'b Drink>, Problem> {
+    let drinks = &bar.book.drinks;
+    let Some(only) = only else { return Ok(drinks.iter().collect()) };
+    bar.drink(only).map(|drink| vec![drink]).ok_or_else(|| {
+        let known: Vec<&str> = drinks.iter().map(|drink| &*drink.id).collect();
+        Kind::UnknownDrink.with(format_args!("`{only}` is none of {}.", known.join(", ")))
+    })
 }
 
 /// What each hatch stands for.
@@ -102,18 +121,24 @@ fn chart_cup(card: &Card, build: &Build<'_>, catalogue: &Catalogue) -> ChartCup 
 }
 
 fn not_made(drink: &Drink, catalogue: &Catalogue, why: &[Objection]) -> (String, String) {
-    let why = why.first().map(|one| words::objection(catalogue, one));
-    (drink.names.in_lang(&catalogue.lang).to_owned(), why.unwrap_or_default())
+    (drink.names.in_lang(&catalogue.lang).to_owned(), in_words(catalogue, why))
 }
 
-/// Every cup of a drink that can be made here, with the name of its file.
-fn others<'b>(bar: &'b Bar, drink: &'b Drink, catalogue: &Catalogue) -> Vec<(String, Build<'b>)> {
+fn in_words(catalogue: &Catalogue, why: &[Objection]) -> String {
+    why.first().map(|one| words::objection(catalogue, one)).unwrap_or_default()
+}
+
+/// A cup's build, or why there is none, with the name of its file.
+type Cup<'b> = (String, Result<Build<'b>, Vec<Objection>>);
+
+/// Every cup of a drink.
+fn others<'b>(bar: &'b Bar, drink: &'b Drink, catalogue: &Catalogue) -> Vec<Cup<'b>> {
     let cups = drink_row(bar, drink, catalogue).cups.into_iter();
-    let build = cups.filter_map(|cup| {
+    let build = cups.map(|cup| {
         let capacity = bar.usual_capacity(cup.service, &cup.vessel);
         let line = Line::standard(&drink.id, cup.service.as_str(), &cup.size, capacity);
-        let build = build_line(bar, &line, &Moment::default()).ok()?;
-        Some((format!("{}-{}-{}", drink.id, cup.service.as_str(), cup.size), build))
+        let name = format!("{}-{}-{}", drink.id, cup.service.as_str(), cup.size);
+        (name, build_line(bar, &line, &Moment::default()))
     });
     build.collect()
 }

@@ -8,6 +8,8 @@ use crate::units::Volume;
 pub struct Card {
     /// Language of its texts, as BCP 47 writes it.
     pub lang: String,
+    /// What whoever makes it must know of this order; empty for a drink as it comes.
+    pub asked: Asked,
     /// The drink.
     pub title: String,
     /// The cup, the way of serving and the size.
@@ -16,6 +18,8 @@ pub struct Card {
     pub changes: Vec<String>,
     /// The section of the cup.
     pub section: Section,
+    /// That what is stirred does not stay in layers, where something is.
+    pub stirred: Option<String>,
     /// Numbers of the work.
     pub figures: Vec<Row>,
     /// The work, in order; each is one numbered line.
@@ -24,12 +28,41 @@ pub struct Card {
     pub contains: Vec<String>,
     /// What may be contained, and what is on shared equipment.
     pub may_contain: Vec<String>,
-    /// Cautions.
+    /// That it is hot enough to scald; set in bold, before other cautions.
+    pub scalds: Vec<String>,
+    /// Other cautions.
     pub cautions: Vec<String>,
+    /// What the drink allows when a guest asks for another.
+    pub allows: Option<String>,
     /// What it was worked from, and from when it holds.
     pub stamps: Vec<String>,
     /// Headings.
     pub headings: Headings,
+}
+
+/// What whoever makes a cup must know of the order that it is of.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Asked {
+    /// What it is stamped with.
+    pub stamps: Vec<String>,
+    /// The declared allergies.
+    pub allergy: Option<String>,
+    /// What to beware of.
+    pub notices: Vec<String>,
+    /// What was written for the barista, cleaned.
+    pub note: Option<String>,
+}
+
+impl Asked {
+    /// What stands in a frame above everything else.
+    pub(super) fn framed(&self) -> impl Iterator<Item = &String> {
+        self.allergy.iter().chain(&self.stamps)
+    }
+
+    /// What stands under the name of the drink.
+    pub(super) fn told(&self) -> impl Iterator<Item = &String> {
+        self.notices.iter().chain(&self.note)
+    }
 }
 
 /// Headings of the parts of a card.
@@ -127,9 +160,11 @@ impl Label {
 impl Card {
     /// Everything that it says, a sentence each, from top to bottom.
     pub fn said(&self) -> Vec<String> {
-        let mut all = vec![self.title.clone(), self.cup.clone()];
-        all.extend(self.changes.iter().cloned());
+        let mut all: Vec<String> = self.asked.framed().cloned().collect();
+        all.extend([self.title.clone(), self.cup.clone()]);
+        all.extend(self.changes.iter().chain(self.asked.told()).cloned());
         all.extend(self.section.said());
+        all.extend(self.stirred.clone());
         for Row { name, figures } in &self.figures {
             let figures = figures.iter().map(|Figure { value, name }| format!("{value} {name}"));
             let figures: Vec<String> = figures.collect();
@@ -137,9 +172,10 @@ impl Card {
         }
         let steps = self.steps.iter().enumerate();
         all.extend(steps.map(|(at, step)| format!("{}. {step}", at + 1)));
-        for texts in [&self.contains, &self.may_contain, &self.cautions, &self.stamps] {
+        for texts in [&self.contains, &self.may_contain, &self.scalds, &self.cautions] {
             all.extend(texts.iter().cloned());
         }
+        all.extend(self.allows.iter().chain(&self.stamps).cloned());
         all
     }
 }

@@ -20,6 +20,9 @@ font: 17px/1.4 sans-serif }
 h1 { margin: 0; font-size: 2.2em; line-height: 1.1 }
 h2 { margin: 20px 0 6px; font-size: 1.05em; border-top: 1px solid #000; padding-top: 10px }
 p { margin: 4px 0 }
+.framed { font-size: 1.5em; font-weight: bold; border: 3px solid #000; padding: 6px 12px; \
+margin: 0 0 10px }
+.told, .scalds { font-weight: bold }
 .changes { font-size: 1.3em; font-weight: bold }
 figure { margin: 16px 0 0 }
 figure svg { width: 100%; max-width: 600px; height: auto }
@@ -52,16 +55,23 @@ pub fn html(card: &Card) -> Result<String, Fault> {
         out,
         "<!doctype html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width\">\n<title>{}</title>\n\
-         <style>\n{STYLE}</style>\n</head>\n<body>\n<h1>{}</h1>\n",
+         <style>\n{STYLE}</style>\n</head>\n<body>\n",
         escaped(lang),
         escaped(title),
-        escaped(title),
     );
+    for text in card.asked.framed() {
+        paragraph(&mut out, "framed", text);
+    }
+    let _ = writeln!(out, "<h1>{}</h1>", escaped(title));
     paragraph(&mut out, "cup", cup);
     if !changes.is_empty() {
         paragraph(&mut out, "changes", &changes.join(" · "));
     }
+    for text in card.asked.told() {
+        paragraph(&mut out, "told", text);
+    }
     let _ = writeln!(out, "<figure>{}</figure>", svg(&sheet));
+    paragraphs(&mut out, "small", card.stirred.as_slice());
     let _ = writeln!(out, "<h2>{}</h2>\n<table>", escaped(&headings.figures));
     for row in figures {
         write_row(&mut out, row);
@@ -75,10 +85,12 @@ pub fn html(card: &Card) -> Result<String, Fault> {
     paragraphs(&mut out, "contains", contains);
     paragraphs(&mut out, "may", may_contain);
     out.push_str("</section>\n");
-    if !card.cautions.is_empty() {
+    if !card.scalds.is_empty() || !card.cautions.is_empty() {
         let _ = writeln!(out, "<h2>{}</h2>", escaped(&headings.cautions));
+        paragraphs(&mut out, "scalds", &card.scalds);
         paragraphs(&mut out, "caution", &card.cautions);
     }
+    paragraphs(&mut out, "small", card.allows.as_slice());
     let scale = format!("{} {}", headings.section, ratio.said());
     let stamps: Vec<&str> = card.stamps.iter().map(String::as_str).chain([&*scale]).collect();
     paragraph(&mut out, "small", &stamps.join(" · "));

@@ -95,11 +95,20 @@ const MARGIN: i64 = 5;
 
 /// The card on its paper.
 ///
+/// What the drink allows is left out where the card would need a second page for it: the work can do
+/// without.
+///
 /// * Errors: a character that the font lacks; no room for it, on two pages either.
 pub fn drawn(card: &Card, paper: Paper) -> Result<Drawn, Fault> {
-    with_ruler(|ruler| match on_one_page(ruler, card, paper)? {
-        Some(one) => Ok(one),
-        None => on_two_pages(ruler, card, paper),
+    with_ruler(|ruler| {
+        if let Some(one) = on_one_page(ruler, card, paper)? {
+            return Ok(one);
+        }
+        let without = Card { allows: None, ..card.clone() };
+        match on_one_page(ruler, &without, paper)? {
+            Some(one) => Ok(one),
+            None => on_two_pages(ruler, card, paper),
+        }
     })
 }
 
@@ -169,7 +178,7 @@ fn no_room(card: &Card, paper: Paper) -> Fault {
 
 fn on_one_page(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Option<Drawn>, Fault> {
     let setting = setting(paper);
-    let head = parts::head(ruler, card, setting)?;
+    let head = parts::head(ruler, card, setting, true)?;
     let figures = parts::figures(ruler, card, setting)?;
     let sections = sections(ruler, card, paper)?;
     let steps = steps(ruler, card, paper)?;
@@ -205,35 +214,67 @@ fn with_cup(
     (marks, section)
 }
 
+/// What is told of the order stands on both pages, or on the one on which it has room.
 fn on_two_pages(ruler: &Ruler, card: &Card, paper: Paper) -> Result<Drawn, Fault> {
     let setting = setting(paper);
-    let head = parts::head(ruler, card, setting)?;
-    let figures = parts::figures(ruler, card, setting)?;
-    let allergens = parts::allergens(ruler, card, setting)?;
     let mut sections = sections(ruler, card, paper)?;
     sections.sort_by_key(|(worse, _)| *worse);
-    let mut first = None;
-    for (_, laid) in &sections {
-        let stamps = parts::stamps(ruler, card, setting, Some(laid.drawn.ratio))?;
-        let upper = [&head, &laid.piece, &figures];
-        if let Some((marks, tops)) = page(paper, setting, &upper, &[&allergens, &stamps])? {
-            first = Some(with_cup(card, setting, laid, marks, &tops));
-            break;
-        }
-    }
-    let Some((first, section)) = first else { return Err(no_room(card, paper)) };
-    let cautions = parts::cautions(ruler, card, setting)?;
-    let stamps = parts::stamps(ruler, card, setting, None)?;
     let mut steps = steps(ruler, card, paper)?;
     steps.sort_by_key(|(worse, _)| *worse);
-    for (_, steps) in &steps {
-        let lower = [&allergens, &cautions, &stamps];
-        if let Some((second, _)) = page(paper, setting, &[&head, steps], &lower)? {
+    for told in [(true, true), (true, false), (false, true)] {
+        let head = |told| parts::head(ruler, card, setting, told);
+        let Some((first, section)) = first_page(ruler, card, paper, &head(told.0)?, &sections)?
+        else {
+            continue;
+        };
+        if let Some(second) = second_page(ruler, card, paper, &head(told.1)?, &steps)? {
             let sheets = vec![sheet(card, paper, first, 1), sheet(card, paper, second, 2)];
             return Ok(Drawn { sheets, section });
         }
     }
     Err(no_room(card, paper))
+}
+
+/// The section, the numbers and the allergens; none if they have no room.
+fn first_page(
+    ruler: &Ruler,
+    card: &Card,
+    paper: Paper,
+    head: &Piece,
+    sections: &[(i64, Laid)],
+) -> Result<Option<(Vec<Mark>, SectionDrawn)>, Fault> {
+    let setting = setting(paper);
+    let figures = parts::figures(ruler, card, setting)?;
+    let allergens = parts::allergens(ruler, card, setting)?;
+    for (_, laid) in sections {
+        let stamps = parts::stamps(ruler, card, setting, Some(laid.drawn.ratio))?;
+        let upper = [head, &laid.piece, &figures];
+        if let Some((marks, tops)) = page(paper, setting, &upper, &[&allergens, &stamps])? {
+            return Ok(Some(with_cup(card, setting, laid, marks, &tops)));
+        }
+    }
+    Ok(None)
+}
+
+/// The steps with allergens and cautions; none if they have no room.
+fn second_page(
+    ruler: &Ruler,
+    card: &Card,
+    paper: Paper,
+    head: &Piece,
+    steps: &[(i64, Piece)],
+) -> Result<Option<Vec<Mark>>, Fault> {
+    let setting = setting(paper);
+    let allergens = parts::allergens(ruler, card, setting)?;
+    let cautions = parts::cautions(ruler, card, setting)?;
+    let stamps = parts::stamps(ruler, card, setting, None)?;
+    for (_, steps) in steps {
+        let lower = [&allergens, &cautions, &stamps];
+        if let Some((second, _)) = page(paper, setting, &[head, steps], &lower)? {
+            return Ok(Some(second));
+        }
+    }
+    Ok(None)
 }
 
 /// The marks of a page, and where each of its upper parts begins.

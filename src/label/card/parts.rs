@@ -8,10 +8,22 @@ use super::{
 };
 use crate::label::{Face, Fault, Paint, Path};
 
-/// The drink, its cup, and what is different.
-pub(super) fn head(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece, Fault> {
+/// What is framed of the order, the drink, its cup, and what is different.
+///
+/// * `told`: whether what is told of the order stands under it.
+pub(super) fn head(
+    ruler: &Ruler,
+    card: &Card,
+    setting: Setting,
+    told: bool,
+) -> Result<Piece, Fault> {
     let Setting { grain, width, .. } = setting;
-    let mut piece = Piece::default();
+    let framed: Vec<(Face, i64, &String)> =
+        card.asked.framed().map(|text| (Face::Bold, 34, text)).collect();
+    let mut piece = frame(ruler, setting, &framed)?;
+    if piece.height > 0 {
+        piece.height += grain * 2;
+    }
     let mut em = Face::Bold.em_of_cap(grain * 54 / 10);
     let least = Face::Bold.em_of_cap(grain * 42 / 10);
     while em > least && ruler.width(Face::Bold, em, &card.title)? > width {
@@ -25,6 +37,11 @@ pub(super) fn head(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece
         piece.height += grain;
         let em = Face::Bold.em_of_cap(grain * 32 / 10);
         stack(ruler, &mut piece, Face::Bold, em, &card.changes.join(" · "), width)?;
+    }
+    for text in card.asked.told().filter(|_| told) {
+        piece.height += grain;
+        let em = Face::Bold.em_of_cap(grain * 19 / 10);
+        stack(ruler, &mut piece, Face::Bold, em, text, width)?;
     }
     Ok(piece)
 }
@@ -54,7 +71,7 @@ fn stack(
 /// Columns of numbers beside their names.
 const COLUMNS: i64 = 4;
 
-/// The numbers of the work, in rows: what they are of, then each above what it says.
+/// What is said of the section above, then the numbers of the work, in rows: what they are of, then each above what it says.
 pub(super) fn figures(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece, Fault> {
     let Setting { grain, width, .. } = setting;
     let first = grain * 19;
@@ -64,8 +81,11 @@ pub(super) fn figures(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Pi
     let (cap, step) = (Face::Bold.cap(big), line_step(Face::Regular, small));
     let room = grain * 12 / 10;
     let mut piece = Piece::default();
+    if let Some(text) = &card.stirred {
+        stack(ruler, &mut piece, Face::Regular, setting.small_em, text, width)?;
+    }
     for (at, Row { name, figures }) in card.figures.iter().enumerate() {
-        let top = if at == 0 { 0 } else { piece.height + grain * 18 / 10 };
+        let top = if at == 0 && piece.height == 0 { 0 } else { piece.height + grain * 18 / 10 };
         let em = Face::Regular.em_of_cap(grain * 19 / 10);
         let mut low = top;
         for (at, line) in (0..).zip(ruler.lines(Face::Regular, em, name, first - room)?) {
@@ -133,21 +153,26 @@ pub(super) fn foot(
 
 /// The allergens, in a frame.
 pub(super) fn allergens(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece, Fault> {
+    let contains = card.contains.iter().map(|text| (Face::Bold, 23, text));
+    let may_contain = card.may_contain.iter().map(|text| (Face::Regular, 18, text));
+    let all: Vec<(Face, i64, &String)> = contains.chain(may_contain).collect();
+    frame(ruler, setting, &all)
+}
+
+/// Texts in a frame; nothing where there is none.
+///
+/// * `texts`: each with its face and the height of its capitals in tenths of a millimetre.
+fn frame(ruler: &Ruler, setting: Setting, texts: &[(Face, i64, &String)]) -> Result<Piece, Fault> {
     let Setting { grain, width, .. } = setting;
+    if texts.is_empty() {
+        return Ok(Piece::default());
+    }
     let (edge, frame) = (grain * 17 / 10, grain / 2);
     let mut within = Piece { height: edge, ..Piece::default() };
-    let sizes = [(Face::Bold, 23, &card.contains), (Face::Regular, 18, &card.may_contain)];
-    let mut first = true;
-    for (face, cap, texts) in sizes {
+    for (at, (face, cap, text)) in texts.iter().enumerate() {
+        within.height += if at == 0 { 0 } else { grain * 7 / 10 };
         let em = face.em_of_cap(grain * cap / 10);
-        for text in texts {
-            within.height += if first { 0 } else { grain * 7 / 10 };
-            first = false;
-            stack(ruler, &mut within, face, em, text, width - 2 * edge)?;
-        }
-    }
-    if first {
-        return Ok(Piece::default());
+        stack(ruler, &mut within, *face, em, text, width - 2 * edge)?;
     }
     for line in &mut within.lines {
         line.x += edge;
@@ -159,14 +184,16 @@ pub(super) fn allergens(ruler: &Ruler, card: &Card, setting: Setting) -> Result<
     Ok(within)
 }
 
-/// The cautions, in small print.
+/// The cautions and what the drink allows, in small print.
 pub(super) fn cautions(ruler: &Ruler, card: &Card, setting: Setting) -> Result<Piece, Fault> {
     let mut piece = Piece::default();
-    for text in &card.cautions {
+    let scalds = card.scalds.iter().map(|text| (Face::Bold, text));
+    let others = card.cautions.iter().chain(&card.allows).map(|text| (Face::Regular, text));
+    for (face, text) in scalds.chain(others) {
         if piece.height > 0 {
             piece.height += setting.grain * 6 / 10;
         }
-        stack(ruler, &mut piece, Face::Regular, setting.small_em, text, setting.width)?;
+        stack(ruler, &mut piece, face, setting.small_em, text, setting.width)?;
     }
     Ok(piece)
 }

@@ -173,7 +173,7 @@ struct Pointed<'a> {
     label: &'a Label,
     /// Where its line begins: on the wall or above the cup.
     at: (i64, i64),
-    /// A dot within the layer, if it is thick enough for one.
+    /// A dot on what it names: within a layer, or on the wall beside one that is too thin.
     dot: Option<(i64, i64)>,
     /// Whether what it says is set in bold.
     strong: bool,
@@ -245,27 +245,27 @@ fn pointed<'a>(
     let brim = floor - ratio.of(section.cone.brim());
     let right = |x: i64| x + wall;
     let top = layers.last().map_or((middle, *fill_line), |band| band[1]);
-    let plain = |label, at, strong| Pointed { label, at, dot: None, strong };
-    let mut all = vec![plain(&section.brim, (right(middle + widest / 2), brim), false)];
+    let plain = |label, at, dot, strong| Pointed { label, at, dot, strong };
+    // The edge is pointed at on top of the wall, and the serving line within the cup.
+    let edge = middle + widest / 2 + wall / 2;
+    let mut all = vec![plain(&section.brim, (edge + wall / 2, brim), Some((edge, brim)), false)];
     for label in &section.on_top {
+        let y = fill_line - ABOVE * grain / 10;
         let edge = right(top.0).max(middle);
-        all.push(plain(label, (edge, fill_line - ABOVE * grain / 10), true));
+        all.push(plain(label, (edge, y), Some((top.0 - grain, y)), true));
     }
-    all.push(plain(&section.fill, (right(top.0), *fill_line), true));
+    let on_line = (top.0 - 6 * grain, *fill_line);
+    all.push(plain(&section.fill, (right(top.0), *fill_line), Some(on_line), true));
     for (layer, band) in section.layers.iter().zip(layers).rev() {
         let [_, upper, lower, _] = *band;
         let at = (i64::midpoint(upper.0, lower.0), i64::midpoint(upper.1, lower.1));
         let thick = lower.1 - upper.1 > grain * 18 / 10;
-        all.push(Pointed {
-            label: &layer.label,
-            at: (right(at.0), at.1),
-            dot: thick.then_some((at.0 - 2 * grain, at.1)),
-            strong: true,
-        });
+        let dot = if thick { (at.0 - 2 * grain, at.1) } else { (at.0 + wall / 2, at.1) };
+        all.push(plain(&layer.label, (right(at.0), at.1), Some(dot), true));
     }
     // What stands beside the cup has no line into it.
     let beside = section.beside.iter();
-    all.extend(beside.map(|label| plain(label, (i64::MIN, floor + grain), true)));
+    all.extend(beside.map(|label| plain(label, (i64::MIN, floor + grain), None, true)));
     // Only what is on top may point from above what comes before it.
     let mut last = i64::MIN;
     for one in &mut all {
