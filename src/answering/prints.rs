@@ -65,7 +65,7 @@ pub fn print_order(
     if (label.width, label.height) != (first.media.width_mm.um(), first.media.height_mm.um()) {
         let detail = format!(
             "The printer `{}` has had other labels since the edition to which the ticket is pinned. \
-             Send it without `book` and `site_digest`.",
+             Send it without `pin`.",
             first.id
         );
         return Err(Kind::NotDrawn.with(detail));

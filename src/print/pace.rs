@@ -36,7 +36,7 @@ impl Pace {
             silence: Duration::from_secs(10),
             settle: Duration::from_secs(2),
             // Common practice, no source.
-            resent: Duration::from_secs(15 * 60),
+            resent: Duration::from_mins(15),
             within,
         }
     }

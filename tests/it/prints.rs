@@ -29,7 +29,7 @@ pub(crate) fn pace() -> Pace {
         patience: Duration::from_millis(600),
         silence: Duration::from_millis(800),
         settle: Duration::from_millis(300),
-        resent: Duration::from_secs(600),
+        resent: Duration::from_mins(10),
         within: Duration::from_secs(3),
     }
 }
