@@ -187,7 +187,7 @@ fn answering(status: &'static str) -> String {
     thread::spawn(move || {
         let (mut stream, _) = listener.accept().expect("a request");
         let mut bytes = [0; 4_096];
-        stream.read(&mut bytes).expect("a request");
+        assert!(stream.read(&mut bytes).expect("a request") > 0);
         let answer = format!("HTTP/1.1 {status}\r\nContent-Length: 0\r\nConnection: close\r\n\r\n");
         stream.write_all(answer.as_bytes()).expect("it is read");
         // Whatever is still to come of the request is taken, or the connection is reset.
