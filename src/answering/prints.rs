@@ -4,14 +4,14 @@ use std::borrow::Cow;
 
 use super::{
     respond::{Sent, unknown_site},
-    stickers::{CupSticker, StickersAsked, printer_of, ticket_stickers},
+    stickers::{CupSticker, LabelAsked, StickersAsked, printer_of, ticket_stickers},
 };
 use crate::{
     book::{Bar, Media, Printer},
     engine::phrase::{Gap, Phrase},
     in_force::{Editions, InForce},
     label::{
-        Sheet as Drawn,
+        Fault, Sheet as Drawn,
         draw::{PwgType, pdf, pixels, png_bits, pwg},
         sticker::Label,
     },
@@ -51,8 +51,10 @@ pub fn print_order(
     let held = &editions.now().held;
     let bar = held.bar(&ticket.site).ok_or_else(|| unknown_site(held, &ticket.site))?;
     let first = first_printer(bar, asked.printer.as_deref())?;
+    // A ticket may be pinned to an earlier edition; the labels are those that are in the printer today.
     let wanted = StickersAsked {
         printer: Some(first.id.to_string()),
+        label: label_in(first),
         reprint: asked.reprint,
         public_base: asked.public_base.clone(),
         ..StickersAsked::default()
@@ -60,16 +62,36 @@ pub fn print_order(
     let made = ticket_stickers(editions, ticket, sent, &wanted)?;
     made.all_accepted("")?;
     let label = made.label();
+    if (label.width, label.height) != (first.media.width_mm.um(), first.media.height_mm.um()) {
+        let detail = format!(
+            "The printer `{}` has had other labels since the edition to which the ticket is pinned. \
+             Send it without `pin`.",
+            first.id
+        );
+        return Err(Kind::NotDrawn.with(detail));
+    }
     let (lang, stickers) = made.into_parts();
     let sheets = stickers.into_iter().map(|one| sheet(one, label)).collect();
     Ok(Order {
         key: asked.key,
         asked: asked.asked,
+        reprint: asked.reprint,
         site: bar.site.id.to_string(),
         lang,
         targets: targets(bar, first).into(),
         sheets,
     })
+}
+
+/// The labels of a printer, where they are of whole millimetres.
+fn label_in(printer: &Printer) -> Option<LabelAsked> {
+    let mm = |length: Length| {
+        let um = length.um();
+        u16::try_from(um / 1_000).ok().filter(|_| um % 1_000 == 0)
+    };
+    let Media { width_mm, height_mm } = printer.media;
+    let (width_mm, height_mm) = mm(width_mm).zip(mm(height_mm))?;
+    Some(LabelAsked { width_mm, height_mm, dpi: printer.dpi })
 }
 
 /// The printer that is asked first.
@@ -120,20 +142,35 @@ struct Paper {
 }
 
 impl Document for Paper {
-    fn in_form(&self, form: Form) -> Option<Vec<u8>> {
+    fn in_form(&self, form: Form) -> Result<Vec<u8>, String> {
         let Self { drawn, label } = self;
-        match form {
+        let made = match form {
             Form::PwgRaster { dpi, dots } => {
                 let of = match dots {
                     Dots::Black => PwgType::Black1,
                     Dots::Grey => PwgType::Sgray8,
                 };
                 let one = std::slice::from_ref(drawn).iter();
-                pwg(one, dpi, of, (label.width, label.height)).ok()
+                pwg(one, dpi, of, (label.width, label.height))
             }
-            Form::Pdf => pdf(std::slice::from_ref(drawn)).ok(),
-            Form::Png { dpi } => png_bits(&pixels(drawn, dpi).ok()?).ok(),
+            Form::Pdf => pdf(std::slice::from_ref(drawn)),
+            Form::Png { dpi } => pixels(drawn, dpi).and_then(|pixels| png_bits(&pixels)),
+        };
+        made.map_err(|fault| without_words(&fault))
+    }
+}
+
+/// What is wrong with a drawing, without the text that it is about, which may be a customer's.
+fn without_words(fault: &Fault) -> String {
+    match fault {
+        Fault::NoGlyph { char, .. } => {
+            format!("The font has no character U+{:04X}.", u32::from(*char))
         }
+        Fault::NoRoom { width_mm, height_mm, .. } => {
+            format!("A text has no room on a label of {width_mm} × {height_mm} mm.")
+        }
+        Fault::Leaves { .. } => "A text leaves its place.".to_owned(),
+        Fault::Unwritten(why) => format!("It cannot be written: {why}."),
     }
 }
 
@@ -154,6 +191,9 @@ pub fn not_taken(refused: Refused) -> Problem {
             let detail = format!("At most {most} stickers are taken at once, as `prints.queue` says.");
             Kind::InvalidBody.with(detail)
         }
+        Refused::NoThread => Kind::Internal.with(
+            "The system gives no further thread to print with. Nothing was taken.",
+        ),
         Refused::OtherBody => Kind::KeyForOther.with(
             "This Idempotency-Key came before with another ticket, printer or `reprint`. Give each \
              print a key of its own.",
@@ -223,10 +263,19 @@ fn said(catalogue: &Catalogue, trouble: &Trouble) -> String {
         }
         Trouble::Unreachable => say(Phrase::PrintUnreachable),
         Trouble::NotUnderstood => say(Phrase::PrintNotUnderstood),
+        Trouble::Locked => say(Phrase::PrintLocked),
+        Trouble::NoPath => say(Phrase::PrintNoPath),
+        Trouble::Unsaid => say(Phrase::PrintUnsaid),
+        Trouble::WrongDpi { wanted, found } => {
+            let n = |dpi: u16| Gap::Number(i64::from(dpi) * 1_000, 0);
+            let gaps = [("dpi", n(*wanted)), ("found_dpi", n(*found))];
+            words::gaps(catalogue, Phrase::PrintWrongDpi, &gaps)
+        }
+        Trouble::NotAsked => say(Phrase::PrintNotAsked),
         Trouble::Busy => say(Phrase::PrintBusy),
         Trouble::NotAccepting => say(Phrase::PrintNotAccepting),
         Trouble::NoForm => say(Phrase::PrintNoForm),
-        Trouble::NotMade => say(Phrase::PrintNotMade),
+        Trouble::NotMade(why) => format!("{} {why}", say(Phrase::PrintNotMade)),
         Trouble::Cancelled => say(Phrase::PrintCancelled),
         Trouble::TooSlow => say(Phrase::PrintTooSlow),
         Trouble::AnswerLost => say(Phrase::PrintAnswerLost),

@@ -68,8 +68,13 @@ pub(super) fn print(files: &Files, args: PrintArgs) -> Outcome {
         return Outcome::Failed;
     };
     if json {
-        let value = serde_json::to_value(&answer).unwrap_or_default();
-        println!("{value:#}");
+        match serde_json::to_string_pretty(&answer) {
+            Ok(text) => println!("{text}"),
+            Err(fault) => {
+                eprintln!("The outcome cannot be written: {fault}");
+                return Outcome::Failed;
+            }
+        }
     }
     outcome(&answer)
 }

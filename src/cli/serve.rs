@@ -80,8 +80,8 @@ async fn until_printed(state: &State) {
     while state.prints.is_busy() && Instant::now() < until {
         sleep(LOOK).await;
     }
-    if state.prints.is_busy() {
-        tracing::warn!("stickers are lost that waited for their printers");
+    for (print_id, stickers) in state.prints.left() {
+        tracing::warn!(%print_id, stickers, "stickers are lost that waited for their printer");
     }
 }
 

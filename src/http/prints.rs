@@ -53,7 +53,9 @@ pub(crate) struct PrintQuery {
 /// the sticker goes to another of the same station and then of the same site that has labels of the
 /// same size. A sticker that may have been printed is never sent again: it is `unknown`. With an
 /// `Idempotency-Key` a request that is sent twice is printed once, for as long as this process keeps
-/// the first (the last 1,000 prints), and after a restart for as long as the printer lists its jobs.
+/// the first (the last 1,000 prints), and after a restart for as long as the printer lists its jobs. For
+/// 15 minutes after a start, a printer that may have it and cannot be asked leaves it `unknown`, and no
+/// other prints it; with `reprint` another does.
 /// The queue is in memory, bounded, and lost when the process ends. Where the service takes keys, one
 /// of the role `till` or above is needed.
 #[utoipa::path(

@@ -16,7 +16,7 @@ use ipp::{
 
 use super::{
     capabilities::Capabilities,
-    client::{Client, Fault, JobTold, PrinterTold},
+    client::{Client, Fault, JobTold, Listed, PrinterTold},
     deliver::{Delivery, Target},
     form::Form,
     media::MediaChoice,
@@ -35,6 +35,17 @@ pub(super) enum Ended {
     Passed(Trouble),
     /// Nobody can know.
     Unknown(Trouble),
+}
+
+/// Whether a printer has a sticker already.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) enum Already {
+    /// It has or had it, and this became of it.
+    Ended(Ended),
+    /// It knows nothing of it.
+    No,
+    /// It could not be asked.
+    NotAsked,
 }
 
 /// Is told how far it is.
@@ -69,9 +80,20 @@ impl<'a> Attempt<'a> {
         Self { client, pace, delivery, target, until }
     }
 
-    /// What became of the sticker if the printer has it already; none if it does not know it.
-    pub(super) fn already(&self, tell: Tell<'_>) -> Option<Ended> {
-        let found = self.client.jobs_named(&self.target.address, self.delivery.name).ok()?.0;
+    /// Whether the printer has the sticker already, and what became of it.
+    pub(super) fn already(&self, tell: Tell<'_>) -> Already {
+        let listed =
+            self.while_lost(|| self.client.jobs_named(&self.target.address, self.delivery.name));
+        let Ok(listed) = listed else { return Already::NotAsked };
+        let found = listed.jobs;
+        if found.is_empty() && listed.hides {
+            return Already::NotAsked;
+        }
+        self.of_found(&found, tell).map_or(Already::No, Already::Ended)
+    }
+
+    /// What became of the jobs of the sticker that the printer has; none if it can be sent.
+    fn of_found(&self, found: &[JobTold], tell: Tell<'_>) -> Option<Ended> {
         let is = |state: JobState| move |job: &&JobTold| job.state == Some(state);
         if found.iter().any(|job| is(JobState::Completed)(&job)) {
             return Some(Ended::Printed);
@@ -106,13 +128,15 @@ impl<'a> Attempt<'a> {
         }
     }
 
+    /// Why the printer would not print it now; none if it would.
+    pub(super) fn would_not(&self) -> Option<Trouble> {
+        self.ready().err()
+    }
+
     /// Everything that must be known before anything is sent.
     fn ready(&self) -> Result<Ready, Trouble> {
-        let (capabilities, told) =
-            self.client.capabilities(&self.target.address).map_err(|fault| match fault {
-                Fault::Unreachable => Trouble::Unreachable,
-                Fault::Lost | Fault::Declined(_) => Trouble::NotUnderstood,
-            })?;
+        let asked = self.while_lost(|| self.client.capabilities(&self.target.address));
+        let (capabilities, told) = asked.map_err(passed)?;
         let media = match capabilities.media(self.target.media) {
             MediaChoice::Unsaid => None,
             MediaChoice::These(media) => Some(media),
@@ -120,11 +144,11 @@ impl<'a> Attempt<'a> {
                 return Err(Trouble::WrongMedia { wanted: self.target.media, found });
             }
         };
-        let form = capabilities.form(self.target.dpi).ok_or(Trouble::NoForm)?;
+        let form = capabilities.form(self.target.dpi)?;
         if let Some(trouble) = told.trouble() {
             return Err(trouble);
         }
-        let document = self.delivery.document.in_form(form).ok_or(Trouble::NotMade)?;
+        let document = self.delivery.document.in_form(form).map_err(Trouble::NotMade)?;
         Ok(Ready { capabilities, form, media, document })
     }
 
@@ -139,7 +163,8 @@ impl<'a> Attempt<'a> {
                     lost += 1;
                     sleep(self.pace.look);
                     match self.client.jobs_named(address, self.delivery.name) {
-                        Ok((jobs, _)) => jobs
+                        Ok(listed) => listed
+                            .jobs
                             .iter()
                             .find(|job| job.lacks_document && !job.is_over())
                             .map_or(Err(Fault::Declined(StatusCode::ServerErrorBusy)), |job| {
@@ -154,13 +179,13 @@ impl<'a> Attempt<'a> {
         let job = job.map_err(|fault| Ended::Passed(passed(fault)))?;
         match self.client.send(address, job, ready.form, &ready.document) {
             Ok(()) => Ok(job),
-            Err(Fault::Declined(status)) => {
-                let _ = self.client.cancel(address, job);
-                Err(Ended::Passed(passed(Fault::Declined(status))))
-            }
             // Nothing was sent, and without its document the job never prints.
             Err(Fault::Unreachable) => Err(Ended::Passed(Trouble::Unreachable)),
             Err(Fault::Lost) => self.has_arrived(job),
+            Err(fault) => {
+                let _ = self.client.cancel(address, job);
+                Err(Ended::Passed(passed(fault)))
+            }
         }
     }
 
@@ -184,6 +209,12 @@ impl<'a> Attempt<'a> {
     fn send_at_once(&self, ready: &Ready, tell: Tell<'_>) -> Result<i32, Ended> {
         let (address, name) = (&self.target.address, self.delivery.name);
         let with = (ready.form, ready.media.as_ref());
+        // What it had of this name before is not what is sent now.
+        let before = if ready.capabilities.lists_jobs {
+            self.client.jobs_named(address, name).ok()
+        } else {
+            None
+        };
         let sent =
             self.while_busy(tell, || self.client.print(address, name, with, &ready.document));
         match sent {
@@ -192,20 +223,18 @@ impl<'a> Attempt<'a> {
             Err(fault) => return Err(Ended::Passed(passed(fault))),
         }
         let unknown = || Ended::Unknown(Trouble::AnswerLost);
-        if !ready.capabilities.lists_jobs {
-            return Err(unknown());
-        }
+        let Some(before) = before else { return Err(unknown()) };
         let (settled, silent) =
             (Instant::now() + self.pace.settle, Instant::now() + self.pace.silence);
         loop {
             match self.client.jobs_named(address, name) {
-                Ok((jobs, keeps)) => {
-                    if let Some(job) = newest(&jobs) {
+                Ok(Listed { jobs, keeps, hides }) => {
+                    if let Some(job) = newest_but(&jobs, &before.jobs) {
                         return Ok(job.id);
                     }
                     // One that forgets what is over cannot say that this is not.
                     if Instant::now() >= settled {
-                        return Err(if keeps {
+                        return Err(if keeps && !hides {
                             Ended::Passed(Trouble::TooSlow)
                         } else {
                             unknown()
@@ -232,6 +261,17 @@ impl<'a> Attempt<'a> {
                     tell(Stage::Waiting, Some(Trouble::Busy));
                     sleep(self.pace.look);
                 }
+                answered => return answered,
+            }
+        }
+    }
+
+    /// What `ask` gives, which changes nothing; when its answer is lost it is asked again for a while.
+    fn while_lost<T>(&self, ask: impl Fn() -> Result<T, Fault>) -> Result<T, Fault> {
+        let patience = (Instant::now() + self.pace.patience).min(self.until);
+        loop {
+            match ask() {
+                Err(Fault::Lost) if Instant::now() < patience => sleep(self.pace.look),
                 answered => return answered,
             }
         }
@@ -299,17 +339,27 @@ fn is_over(since: Option<Instant>, now: Instant, most: Duration) -> bool {
     since.is_some_and(|since| now - since >= most)
 }
 
-fn newest(jobs: &[JobTold]) -> Option<&JobTold> {
-    jobs.iter().max_by_key(|job| job.id)
+/// The newest of the jobs that were not there before.
+fn newest_but<'j>(jobs: &'j [JobTold], before: &[JobTold]) -> Option<&'j JobTold> {
+    let is_new = |job: &&JobTold| !before.iter().any(|one| one.id == job.id);
+    jobs.iter().filter(is_new).max_by_key(|job| job.id)
 }
 
 /// Why a printer that took nothing is passed over.
 fn passed(fault: Fault) -> Trouble {
     let status = match fault {
         Fault::Unreachable => return Trouble::Unreachable,
-        Fault::Lost => return Trouble::NotUnderstood,
+        Fault::Lost | Fault::NotIpp => return Trouble::NotUnderstood,
+        Fault::Locked => return Trouble::Locked,
+        Fault::NoPath => return Trouble::NoPath,
+        Fault::Unsaid => return Trouble::Unsaid,
         Fault::Declined(status) => status,
     };
+    let locked = [
+        StatusCode::ClientErrorForbidden,
+        StatusCode::ClientErrorNotAuthenticated,
+        StatusCode::ClientErrorNotAuthorized,
+    ];
     let passing = [
         StatusCode::ServerErrorNotAcceptingJobs,
         StatusCode::ServerErrorServiceUnavailable,
@@ -318,6 +368,8 @@ fn passed(fault: Fault) -> Trouble {
     ];
     if status == StatusCode::ServerErrorBusy {
         Trouble::Busy
+    } else if locked.contains(&status) {
+        Trouble::Locked
     } else if passing.contains(&status) {
         Trouble::NotAccepting
     } else {

@@ -6,6 +6,7 @@ use super::{
     form::{Dots, Form},
     media::{KnownMedia, MediaChoice},
     message::{Attributes, number},
+    trouble::Trouble,
 };
 use crate::book::Media;
 
@@ -54,10 +55,11 @@ impl Capabilities {
         }
     }
 
-    /// The form to send: PWG raster, else PDF, else PNG; none if it takes none of them.
+    /// The form to send: PWG raster, else PDF, else PNG.
     ///
-    /// * `dpi`: of the site's sheet; the raster nearest to it is chosen.
-    pub(super) fn form(&self, dpi: u16) -> Option<Form> {
+    /// * `dpi`: of the site's sheet, for which it is laid out: a raster has this resolution.
+    /// * Errors: it takes none of them, or a raster of another resolution alone.
+    pub(super) fn form(&self, dpi: u16) -> Result<Form, Trouble> {
         let takes = |form: Form| self.formats.iter().any(|one| one == form.mime());
         let nearest = self.raster_dpi.iter().copied().min_by_key(|one| one.abs_diff(dpi));
         let has = |name: &str| self.raster_types.iter().any(|one| one == name);
@@ -67,8 +69,15 @@ impl Capabilities {
             () => None,
         };
         let raster = nearest.zip(dots).map(|(dpi, dots)| Form::PwgRaster { dpi, dots });
-        let forms = [raster, Some(Form::Pdf), Some(Form::Png { dpi })];
-        forms.into_iter().flatten().find(|form| takes(*form))
+        let raster = raster.filter(|raster| takes(*raster));
+        // 118 dots per centimetre are 299.7 to the inch.
+        let exact = nearest.is_some_and(|one| one.abs_diff(dpi) <= 1);
+        let forms = [raster.filter(|_| exact), Some(Form::Pdf), Some(Form::Png { dpi })];
+        let found = forms.into_iter().flatten().find(|form| takes(*form));
+        found.ok_or_else(|| {
+            let other = raster.and(nearest);
+            other.map_or(Trouble::NoForm, |found| Trouble::WrongDpi { wanted: dpi, found })
+        })
     }
 
     /// The labels of the wanted size.
@@ -92,7 +101,7 @@ fn square_dpi(value: &IppValue) -> Option<u16> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Capabilities, Dots, Form, KnownMedia};
+    use super::{Capabilities, Dots, Form, KnownMedia, Trouble};
 
     fn printer(formats: &[&str], dpi: &[u16], types: &[&str]) -> Capabilities {
         let owned = |all: &[&str]| all.iter().map(|one| (*one).to_owned()).collect();
@@ -109,14 +118,17 @@ mod tests {
     #[test]
     fn raster_goes_before_pdf_and_pdf_before_png() {
         let all = ["image/png", "application/pdf", "image/pwg-raster"];
-        let raster = |dpi, dots| Some(Form::PwgRaster { dpi, dots });
+        let raster = |dpi, dots| Ok(Form::PwgRaster { dpi, dots });
         let of =
             |formats: &[&str], dpi: &[u16], types: &[&str]| printer(formats, dpi, types).form(203);
         assert_eq!(of(&all, &[300, 203], &["sgray_8", "black_1"]), raster(203, Dots::Black));
-        assert_eq!(of(&all, &[300, 600], &["sgray_8", "srgb_8"]), raster(300, Dots::Grey));
-        assert_eq!(of(&all, &[203], &["srgb_8"]), Some(Form::Pdf), "colour is not what is drawn");
-        assert_eq!(of(&all, &[], &["black_1"]), Some(Form::Pdf), "no resolution is told");
-        assert_eq!(of(&all[..1], &[203], &["black_1"]), Some(Form::Png { dpi: 203 }));
-        assert_eq!(of(&["image/urf"], &[203], &["black_1"]), None);
+        assert_eq!(of(&all, &[204, 600], &["sgray_8", "srgb_8"]), raster(204, Dots::Grey));
+        assert_eq!(of(&all, &[300, 600], &["black_1"]), Ok(Form::Pdf), "it is laid out for 203");
+        let other = Trouble::WrongDpi { wanted: 203, found: 300 };
+        assert_eq!(of(&all[2..], &[300, 600], &["black_1"]), Err(other));
+        assert_eq!(of(&all, &[203], &["srgb_8"]), Ok(Form::Pdf), "colour is not what is drawn");
+        assert_eq!(of(&all, &[], &["black_1"]), Ok(Form::Pdf), "no resolution is told");
+        assert_eq!(of(&all[..1], &[203], &["black_1"]), Ok(Form::Png { dpi: 203 }));
+        assert_eq!(of(&["image/urf"], &[203], &["black_1"]), Err(Trouble::NoForm));
     }
 }

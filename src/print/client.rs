@@ -22,8 +22,9 @@ use super::{
     capabilities::Capabilities,
     form::Form,
     message::{Attributes, Message, Reply},
+    naming::{Named, named},
     pace::Pace,
-    reasons::{Reason, reasons},
+    reasons::{Reason, of_printer, reasons},
 };
 
 /// Most bytes of an answer that are read: a printer that lists hundreds of media takes a tenth.
@@ -41,6 +42,14 @@ pub(super) enum Fault {
     Lost,
     /// The printer answers that it does not do it.
     Declined(StatusCode),
+    /// Who stands at its address wants a password, or lets nobody in. Nothing was taken.
+    Locked,
+    /// There is nothing at the path of its address. Nothing was taken.
+    NoPath,
+    /// What answers does not take IPP. Nothing was taken.
+    NotIpp,
+    /// What had to be said could not be written: nothing was sent.
+    Unsaid,
 }
 
 /// What a printer says of a job.
@@ -53,6 +62,16 @@ pub(super) struct JobTold {
     pub(super) has_begun: bool,
     /// Whether its document has not come whole.
     pub(super) lacks_document: bool,
+}
+
+/// The jobs of a name that a printer lists.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Listed {
+    pub(super) jobs: Vec<JobTold>,
+    /// Whether it lists some that are over.
+    pub(super) keeps: bool,
+    /// Whether it lists some without a name, or with too little of it: ours may be one of them.
+    pub(super) hides: bool,
 }
 
 /// What a printer says of itself now.
@@ -120,18 +139,20 @@ impl Client {
         document: &[u8],
     ) -> Result<Reply, Fault> {
         let Some(mut body) = message.bytes() else {
-            return Err(Fault::Declined(StatusCode::ClientErrorRequestValueTooLong));
+            return Err(Fault::Unsaid);
         };
         body.extend_from_slice(document);
         let request = self.http.post(&address.url).header(CONTENT_TYPE, IPP).header(ACCEPT, IPP);
         let answered = request.body(body).send().map_err(|fault| {
             if fault.is_connect() || fault.is_builder() { Fault::Unreachable } else { Fault::Lost }
         })?;
-        if !answered.status().is_success() {
-            // What stands in front of the printer speaks for it where it says that it does not do it.
-            let is_ours = answered.status().is_client_error();
-            let declined = Fault::Declined(StatusCode::ClientErrorNotPossible);
-            return Err(if is_ours { declined } else { Fault::Lost });
+        // What stands in front of the printer speaks for it where it says that it does not do it.
+        match answered.status().as_u16() {
+            200..=299 => {}
+            401 | 403 => return Err(Fault::Locked),
+            404 => return Err(Fault::NoPath),
+            400..=499 => return Err(Fault::NotIpp),
+            _ => return Err(Fault::Lost),
         }
         let mut bytes = Vec::new();
         let read = answered.take(ANSWER_MOST + 1).read_to_end(&mut bytes);
@@ -166,7 +187,7 @@ impl Client {
         name: &str,
         media: Option<&IppValue>,
     ) -> Result<i32, Fault> {
-        let message = named(Message::new(Operation::CreateJob, address), name);
+        let message = with_name(Message::new(Operation::CreateJob, address), name);
         let reply = self.ask(address, &on_media(message, media), &[])?;
         reply.of_job().number("job-id").ok_or(Fault::Lost)
     }
@@ -194,7 +215,7 @@ impl Client {
         (form, media): (Form, Option<&IppValue>),
         document: &[u8],
     ) -> Result<i32, Fault> {
-        let message = named(Message::new(Operation::PrintJob, address), name)
+        let message = with_name(Message::new(Operation::PrintJob, address), name)
             .with("document-format", IppValue::new_mime_media_type(form.mime()));
         let reply = self.ask(address, &on_media(message, media), document)?;
         reply.of_job().number("job-id").ok_or(Fault::Lost)
@@ -207,9 +228,7 @@ impl Client {
         let message = of_job(Operation::GetJobAttributes, address, job).wanting(&JobTold::WANTED);
         let reply = self.ask(address, &message, &[])?;
         let told = reply.of_job();
-        // Some printers cut names short.
-        let is_other = |one: &str| !name.starts_with(one) && !one.starts_with(name);
-        if told.words("job-name").any(is_other) {
+        if told.words("job-name").any(|one| named(one, name) == Named::Other) {
             return Err(Fault::Lost);
         }
         JobTold::of(told).ok_or(Fault::Lost)
@@ -220,15 +239,10 @@ impl Client {
         self.ask(address, &of_job(Operation::CancelJob, address, job), &[]).map(|_| ())
     }
 
-    /// The jobs of this name that the printer has or had (Get-Jobs), and whether one that it does not
-    /// list was never there: it lists some that are over, and the names of all.
+    /// The jobs of this name that the printer has or had (Get-Jobs), and what the lists are good for.
     ///
     /// Both lists are asked for, which every printer has; `all` together is of some alone.
-    pub(super) fn jobs_named(
-        &self,
-        address: &Address,
-        name: &str,
-    ) -> Result<(Vec<JobTold>, bool), Fault> {
+    pub(super) fn jobs_named(&self, address: &Address, name: &str) -> Result<Listed, Fault> {
         let (mut found, mut keeps, mut hides) = (Vec::new(), false, false);
         for which in ["not-completed", "completed"] {
             let message = Message::new(Operation::GetJobs, address)
@@ -237,17 +251,16 @@ impl Client {
                 .wanting(&JobTold::WANTED);
             let reply = self.ask(address, &message, &[])?;
             for job in reply.of_jobs() {
-                let Some(one) = job.words("job-name").next() else {
-                    hides = true;
-                    continue;
-                };
-                keeps |= which == "completed";
-                if one == name {
-                    found.extend(JobTold::of(job));
+                let listed = job.words("job-name").next().unwrap_or_default();
+                keeps |= which == "completed" && !listed.is_empty();
+                match named(listed, name) {
+                    Named::Ours => found.extend(JobTold::of(job)),
+                    Named::Hidden => hides = true,
+                    Named::Other => {}
                 }
             }
         }
-        Ok((found, keeps && !hides))
+        Ok(Listed { jobs: found, keeps, hides })
     }
 }
 
@@ -255,7 +268,7 @@ fn of_job(operation: Operation, address: &Address, job: i32) -> Message {
     Message::new(operation, address).with::<()>("job-id", Ok(IppValue::Integer(job)))
 }
 
-fn named(message: Message, name: &str) -> Message {
+fn with_name(message: Message, name: &str) -> Message {
     message.with("job-name", IppValue::new_name_without_language(name))
 }
 
@@ -274,10 +287,11 @@ impl PrinterTold {
         ["printer-state", "printer-state-reasons", "printer-is-accepting-jobs"];
 
     fn of(told: Attributes<'_>) -> Self {
+        // RFC 8011, section 5.4.11: 5 is stopped.
+        let is_stopped = told.number("printer-state") == Some(5);
         Self {
-            reasons: reasons(told.words("printer-state-reasons")),
-            // RFC 8011, section 5.4.11: 5 is stopped.
-            is_stopped: told.number("printer-state") == Some(5),
+            reasons: of_printer(told.words("printer-state-reasons"), is_stopped),
+            is_stopped,
             is_accepting: told.switch("printer-is-accepting-jobs").unwrap_or(true),
         }
     }

@@ -5,7 +5,7 @@ use std::{thread::sleep, time::Instant};
 
 use super::{
     address::Address,
-    attempt::{Attempt, Ended},
+    attempt::{Already, Attempt, Ended},
     client::Client,
     form::Document,
     pace::Pace,
@@ -33,6 +33,9 @@ pub(super) struct Delivery<'d> {
     pub(super) name: &'d str,
     /// Whether an earlier process may have sent it under this name.
     pub(super) may_be_there: bool,
+    /// Whether it may be there, and nobody has looked: then no printer prints it before every other has
+    /// said that it does not have it.
+    pub(super) must_ask: bool,
     /// The printers that may print it, the first one first.
     pub(super) targets: &'d [Target],
     pub(super) document: &'d dyn Document,
@@ -42,7 +45,8 @@ pub(super) struct Delivery<'d> {
 ///
 /// A printer that is busy is waited for; one that cannot be reached, or with which something is the
 /// matter, is passed over for the next one at once, and asked again if none of them prints. What may
-/// have been printed is never sent again.
+/// have been printed is not sent again: where an earlier process may have sent it to a printer that
+/// cannot be asked, no other prints it, and its outcome is unknown.
 ///
 /// * `tell`: is told where it stands whenever that changes.
 pub(super) fn deliver(
@@ -61,16 +65,20 @@ pub(super) fn deliver(
         let gone = absent.iter().map(|target| (target.printer.clone(), Trouble::Unreachable));
         passed.extend(gone);
     }
-    if delivery.may_be_there {
-        for target in &present {
-            let attempt = Attempt::new(client, pace, delivery, target, until);
-            let ended = attempt.already(&mut |stage, trouble| {
-                tell(at(target, stage, trouble, &passed));
-            });
-            let settled = ended.and_then(|ended| settled(target, ended, &mut passed));
-            if let Some(standing) = settled {
-                return tell(standing);
+    // Printers that may have it from before, and could not be asked.
+    let mut unasked: Vec<&Target> =
+        absent.iter().copied().filter(|_| delivery.may_be_there).collect();
+    for target in present.iter().copied().filter(|_| delivery.may_be_there) {
+        let attempt = Attempt::new(client, pace, delivery, target, until);
+        let has = attempt.already(&mut |stage, trouble| tell(at(target, stage, trouble, &passed)));
+        match has {
+            Already::Ended(ended) => {
+                if let Some(standing) = settled(target, ended, &mut passed) {
+                    return tell(standing);
+                }
             }
+            Already::No => {}
+            Already::NotAsked => unasked.push(target),
         }
     }
     loop {
@@ -82,8 +90,24 @@ pub(super) fn deliver(
             }
             let attempt = Attempt::new(client, pace, delivery, target, until);
             let before = passed.clone();
-            let ended =
-                attempt.run(&mut |stage, trouble| tell(at(target, stage, trouble, &before)));
+            let mut told = |stage, trouble| tell(at(target, stage, trouble, &before));
+            let has =
+                if unasked.contains(target) { attempt.already(&mut told) } else { Already::No };
+            if has != Already::NotAsked {
+                unasked.retain(|one| one != target);
+            }
+            let barred = unasked.iter().find(|one| delivery.must_ask && *one != target);
+            let ended = match (has, barred) {
+                (Already::Ended(ended), _) => ended,
+                (Already::NotAsked, _) if client.was_absent(&target.address) => {
+                    Ended::Passed(Trouble::Unreachable)
+                }
+                (_, None) => attempt.run(&mut told),
+                (_, Some(other)) => match attempt.would_not() {
+                    Some(trouble) => Ended::Passed(trouble),
+                    None => return tell(not_asked(other, passed)),
+                },
+            };
             if let Some(standing) = settled(target, ended, &mut passed) {
                 return tell(standing);
             }
@@ -129,6 +153,13 @@ fn settled(target: &Target, ended: Ended, passed: &mut Vec<(Id, Trouble)>) -> Op
     };
     passed.retain(|(id, _)| *id != target.printer);
     Some(at(target, stage, trouble, passed))
+}
+
+/// It may be at a printer that cannot be asked, so that nobody can know.
+fn not_asked(at: &Target, mut passed: Vec<(Id, Trouble)>) -> Standing {
+    passed.retain(|(id, _)| *id != at.printer);
+    let (stage, trouble) = (Stage::Unknown, Some(Trouble::NotAsked));
+    Standing { stage, printer: Some(at.printer.clone()), trouble, passed }
 }
 
 /// No printer prints it: the first one's reason stands for all.

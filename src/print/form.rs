@@ -41,6 +41,8 @@ impl Form {
 
 /// What is printed: made in the form that the printer takes, when its turn comes.
 pub trait Document: Send {
-    /// The document's bytes in a form; none if it cannot be made in it.
-    fn in_form(&self, form: Form) -> Option<Vec<u8>>;
+    /// The document's bytes in a form.
+    ///
+    /// * Errors: why it cannot be made in it, with nobody's words.
+    fn in_form(&self, form: Form) -> Result<Vec<u8>, String>;
 }

@@ -1,5 +1,5 @@
 //! Printing by the Internet Printing Protocol (RFC 8010, RFC 8011): one document of one label to one
-//! of several printers, its outcome known or said not to be; nothing of it is ever printed twice.
+//! of several printers, its outcome known or said not to be, and nothing that may have been printed sent again.
 //!
 //! It knows neither tickets nor stickers: what is printed is made elsewhere, when its turn comes.
 
@@ -11,6 +11,7 @@ mod deliver;
 mod form;
 mod media;
 mod message;
+mod naming;
 mod pace;
 mod queue;
 mod reasons;

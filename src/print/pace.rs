@@ -17,6 +17,8 @@ pub struct Pace {
     pub silence: Duration,
     /// Until a printer surely lists a job that it has taken.
     pub settle: Duration,
+    /// For a sender to send a request again: as long after a start, a key may be an earlier process's.
+    pub resent: Duration,
     /// For one sticker in all, from its turn on.
     pub within: Duration,
 }
@@ -33,6 +35,8 @@ impl Pace {
             patience: Duration::from_secs(12),
             silence: Duration::from_secs(10),
             settle: Duration::from_secs(2),
+            // Common practice, no source.
+            resent: Duration::from_mins(15),
             within,
         }
     }

@@ -6,6 +6,7 @@ use std::{
     panic::{AssertUnwindSafe, catch_unwind},
     sync::{Arc, Mutex, MutexGuard, PoisonError},
     thread,
+    time::Instant,
 };
 
 use uuid::Uuid;
@@ -14,6 +15,7 @@ use super::{
     client::Client,
     deliver::{Delivery, Target, deliver},
     form::Document,
+    naming::{job_names, order_digest},
     pace::Pace,
     standing::{Stage, Standing},
     trouble::Trouble,
@@ -23,8 +25,6 @@ use super::{
 const KEPT_MOST: usize = 1_000;
 /// Most printers that have work at once.
 const LANES_MOST: usize = 64;
-/// Bytes of a digest that stand in the name of a job.
-const NAMED_BY: usize = 8;
 
 /// A digest (SHA-256).
 pub type Digested = [u8; 32];
@@ -36,6 +36,8 @@ pub struct Order {
     /// Digest of everything that was asked, by which a second request of that key is known to be the
     /// same.
     pub asked: Digested,
+    /// Whether somebody says that they were printed before, and so has looked what came of that.
+    pub reprint: bool,
     /// The site, by id.
     pub site: String,
     /// Language in which its outcome is told.
@@ -74,6 +76,8 @@ pub enum Refused {
     TooMany(usize),
     /// The sender's key stood for other stickers before.
     OtherBody,
+    /// The system gives nothing to print with.
+    NoThread,
 }
 
 /// Stickers that were taken.
@@ -116,6 +120,7 @@ struct Shared {
     most: usize,
     pace: Pace,
     told: Box<Told>,
+    began: Instant,
     kept: Mutex<Kept>,
 }
 
@@ -128,11 +133,14 @@ struct Kept {
     lanes: HashMap<Lane, VecDeque<Task>>,
     /// Stickers that are not over.
     open: usize,
+    /// When the newest print was taken whose key has been let go of.
+    let_go: Option<Instant>,
 }
 
 struct Print {
     key: Option<Digested>,
     asked: Digested,
+    taken: Instant,
     view: View,
 }
 
@@ -145,6 +153,7 @@ struct Task {
     at: usize,
     name: String,
     may_be_there: bool,
+    must_ask: bool,
     targets: Arc<[Target]>,
     document: Box<dyn Document>,
 }
@@ -165,7 +174,8 @@ impl Prints {
         pace: Pace,
         told: impl Fn(Uuid, &Standing) + Send + Sync + 'static,
     ) -> Self {
-        Self(Arc::new(Shared { most, pace, told: Box::new(told), kept: Mutex::default() }))
+        let (told, began, kept) = (Box::new(told), Instant::now(), Mutex::default());
+        Self(Arc::new(Shared { most, pace, told, began, kept }))
     }
 
     /// The print that a sender's key stands for already.
@@ -179,7 +189,7 @@ impl Prints {
     ///
     /// * Errors: no room, or the sender's key stood for others.
     pub fn take(&self, order: Order) -> Result<Taken, Refused> {
-        let Order { key, asked, site, lang, targets, sheets } = order;
+        let Order { key, asked, reprint, site, lang, targets, sheets } = order;
         let mut kept = self.0.kept();
         if let Some(key) = &key
             && let Some(taken) = kept.known(key, &asked)?
@@ -197,25 +207,37 @@ impl Prints {
         }
         let id = Uuid::new_v4();
         // Without a key of the sender's, the name is this print's alone.
-        let digest: &[u8] = key.as_ref().map_or(id.as_bytes(), |key| key);
-        let names = job_names(digest, &sheets);
+        let names = match &key {
+            Some(key) => job_names(&order_digest(key, &asked), &sheets),
+            None => job_names(id.as_bytes(), &sheets),
+        };
+        let may_be_there = key.is_some();
+        let must_ask = may_be_there && !reprint && self.0.may_have_forgotten(&kept);
         let mut tasks = VecDeque::with_capacity(sheets.len());
         let mut rows = Vec::with_capacity(sheets.len());
         for (at, (sheet, name)) in sheets.into_iter().zip(names).enumerate() {
             let Sheet { which, document } = sheet;
             rows.push((which, Standing::default()));
-            let (targets, may_be_there) = (Arc::clone(&targets), key.is_some());
-            tasks.push_back(Task { print: id, at, name, may_be_there, targets, document });
+            let targets = Arc::clone(&targets);
+            tasks.push_back(Task {
+                print: id,
+                at,
+                name,
+                may_be_there,
+                must_ask,
+                targets,
+                document,
+            });
         }
         if is_new {
             let (shared, lane) = (Arc::clone(&self.0), lane.clone());
             let worker = thread::Builder::new().name("prints".to_owned());
-            worker.spawn(move || shared.work(&lane)).map_err(|_| Refused::Full)?;
+            worker.spawn(move || shared.work(&lane)).map_err(|_| Refused::NoThread)?;
         }
         kept.open += tasks.len();
         kept.lanes.entry(lane).or_default().append(&mut tasks);
         let view = View { id, site, lang, sheets: rows };
-        kept.keep(Print { key, asked, view: view.clone() });
+        kept.keep(Print { key, asked, taken: Instant::now(), view: view.clone() });
         Ok(Taken { view, again: false })
     }
 
@@ -224,29 +246,20 @@ impl Prints {
         self.0.kept().open > 0
     }
 
+    /// Prints that are not over, and how many stickers of each are not.
+    pub fn left(&self) -> Vec<(Uuid, usize)> {
+        let kept = self.0.kept();
+        let open = |print: &Print| {
+            print.view.sheets.iter().filter(|(_, standing)| !standing.stage.is_over()).count()
+        };
+        let all = kept.ages.iter().filter_map(|id| Some((*id, open(kept.prints.get(id)?))));
+        all.filter(|(_, count)| *count > 0).collect()
+    }
+
     /// How a print stands; none if it is not known, or no longer.
     pub fn view(&self, id: &Uuid) -> Option<View> {
         self.0.kept().prints.get(id).map(|print| print.view.clone())
     }
-}
-
-/// The names of jobs: part of a digest, which of the order's lines, which of its cups, and of a cup
-/// with several stickers which of these. Nothing of it is a sender's word.
-fn job_names(digest: &[u8], sheets: &[Sheet]) -> Vec<String> {
-    let first = digest.first_chunk::<NAMED_BY>().copied().unwrap_or_default();
-    let hash = format!("{:016x}", u64::from_be_bytes(first));
-    let mut lines: Vec<&str> = Vec::new();
-    let mut names = Vec::with_capacity(sheets.len());
-    for Sheet { which, .. } in sheets {
-        let Which { line, cup: [n, of], part: [part, parts] } = which;
-        if !lines.contains(&line.as_str()) {
-            lines.push(line);
-        }
-        let at = lines.iter().position(|one| one == line).unwrap_or_default();
-        let name = format!("{hash}/{}/{n} of {of}", at + 1);
-        names.push(if *parts > 1 { format!("{name}/{part} of {parts}") } else { name });
-    }
-    names
 }
 
 impl Kept {
@@ -274,9 +287,11 @@ impl Kept {
         let is_over = |id: &Uuid| self.prints.get(id).is_none_or(|print| print.view.is_over());
         let oldest = self.ages.iter().position(is_over);
         if let Some(id) = oldest.and_then(|at| self.ages.remove(at))
-            && let Some(key) = self.prints.remove(&id).and_then(|print| print.key)
+            && let Some(print) = self.prints.remove(&id)
+            && let Some(key) = print.key
         {
             self.keys.remove(&key);
+            self.let_go = self.let_go.max(Some(print.taken));
         }
     }
 
@@ -296,6 +311,13 @@ impl Shared {
     /// A thread that failed while it held this left nothing half done.
     fn kept(&self) -> MutexGuard<'_, Kept> {
         self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Whether a key that is not known may have come before, to an earlier process or so many prints ago
+    /// that it was let go of, and comes again now.
+    fn may_have_forgotten(&self, kept: &Kept) -> bool {
+        let since = kept.let_go.map_or(self.began, |let_go| let_go.max(self.began));
+        since.elapsed() < self.pace.resent
     }
 
     /// Prints what waits for a printer, until nothing does.
@@ -323,9 +345,9 @@ impl Shared {
                 self.kept().note(task, last.clone());
             }
         };
-        let Task { name, may_be_there, targets, document, .. } = task;
-        let (may_be_there, document) = (*may_be_there, &**document);
-        let delivery = Delivery { name, may_be_there, targets, document };
+        let Task { name, may_be_there, must_ask, targets, document, .. } = task;
+        let (may_be_there, must_ask, document) = (*may_be_there, *must_ask, &**document);
+        let delivery = Delivery { name, may_be_there, must_ask, targets, document };
         let done = client.is_some_and(|client| {
             let work = || deliver(client, &self.pace, &delivery, &mut tell);
             catch_unwind(AssertUnwindSafe(work)).is_ok()
@@ -342,36 +364,5 @@ impl Shared {
             self.kept().note(task, last.clone());
         }
         (self.told)(task.print, &last);
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::{Sheet, Which, job_names};
-    use crate::print::{Document, Form};
-
-    struct Nothing;
-
-    impl Document for Nothing {
-        fn in_form(&self, _: Form) -> Option<Vec<u8>> {
-            None
-        }
-    }
-
-    #[test]
-    fn a_job_is_named_by_a_digest_and_by_numbers() {
-        let sheet = |line: &str, cup, part| Sheet {
-            which: Which { line: line.to_owned(), cup, part },
-            document: Box::new(Nothing),
-        };
-        let sheets = [
-            sheet("Maria", [1, 3], [1, 1]),
-            sheet("Maria", [2, 3], [1, 1]),
-            sheet("x", [3, 3], [1, 2]),
-            sheet("x", [3, 3], [2, 2]),
-        ];
-        let hash = "abababababababab";
-        let names = ["1/1 of 3", "1/2 of 3", "2/3 of 3/1 of 2", "2/3 of 3/2 of 2"];
-        assert_eq!(job_names(&[0xab; 32], &sheets), names.map(|name| format!("{hash}/{name}")));
     }
 }

@@ -45,7 +45,7 @@ const KNOWN: [(&str, Reason); 38] = [
     ("marker-supply-empty", Reason::SupplyEmpty),
     ("toner-empty", Reason::SupplyEmpty),
     ("marker-supply-missing", Reason::SupplyEmpty),
-    ("marker-waste-full", Reason::SupplyEmpty),
+    ("marker-waste-full", Reason::Other),
     ("output-area-full", Reason::OutputFull),
     ("spool-area-full", Reason::OutputFull),
     ("fuser-over-temp", Reason::Temperature),
@@ -76,13 +76,31 @@ const KNOWN: [(&str, Reason); 38] = [
 
 /// What is the matter, without what merely gives notice; each once, in the order of this list.
 ///
-/// A suffix says how grave it is: `-error`, `-warning` or `-report` (RFC 8011, section 5.4.12); what
-/// has none is an error. A printer that has nothing to do says of an open cover or of missing labels
+/// A suffix says how grave it is: `-error`, `-warning` or `-report` (RFC 8011, section 5.4.12). What is
+/// known counts without one as an error. A printer that has nothing to do says of an open cover or of missing labels
 /// no more than `-report`, and stops at the next job: these count however they are said.
 pub(super) fn reasons<'w>(words: impl Iterator<Item = &'w str>) -> Vec<Reason> {
     let mut found: Vec<Reason> = words.filter_map(reason).collect();
     found.sort_unstable();
     found.dedup();
+    found
+}
+
+/// The same of a printer. What has no suffix is an error, though nobody here knows it; since a printer
+/// with an error is stopped (RFC 8011, section 5.4.12), it counts at one that is.
+pub(super) fn of_printer<'w>(
+    words: impl Iterator<Item = &'w str>,
+    is_stopped: bool,
+) -> Vec<Reason> {
+    let (mut is_odd, suffixes) = (false, ["-error", "-warning", "-report"]);
+    let words = words.inspect(|word| {
+        let has_none = !suffixes.iter().any(|suffix| word.ends_with(suffix));
+        is_odd |= has_none && *word != "none" && reason(word).is_none();
+    });
+    let mut found = reasons(words);
+    if is_stopped && is_odd && !found.contains(&Reason::Other) {
+        found.push(Reason::Other);
+    }
     found
 }
 
@@ -122,7 +140,7 @@ impl Reason {
 
 #[cfg(test)]
 mod tests {
-    use super::{Reason, reasons};
+    use super::{Reason, of_printer, reasons};
 
     /// RFC 8011, section 5.4.12.
     #[test]
@@ -141,5 +159,18 @@ mod tests {
         assert_eq!(of(&["media-empty-report", "cover-open-warning"]).len(), 2, "they stop it");
         assert_eq!(of(&["com.example.on-fire-error"]), [Reason::Other]);
         assert_eq!(of(&["document-format-error"]), [Reason::Unreadable]);
+        assert_eq!(of(&["marker-waste-full-error"]), [Reason::Other], "nothing is used up");
+    }
+
+    /// RFC 8011, section 5.4.12: without a suffix it is an error, and then the printer is stopped.
+    #[test]
+    fn what_nobody_knows_counts_without_a_suffix_at_a_printer_that_is_stopped() {
+        let of = |word: &str, is_stopped| of_printer([word].into_iter(), is_stopped);
+        assert_eq!(of("com.example.on-fire", true), [Reason::Other]);
+        assert_eq!(of("toner-low", false), []);
+        for word in ["none", "com.example.on-fire-report", "com.example.on-fire-warning"] {
+            assert_eq!(of(word, true), [], "{word}");
+        }
+        assert_eq!(of("media-empty", true), [Reason::MediaEmpty]);
     }
 }

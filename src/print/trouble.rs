@@ -10,6 +10,12 @@ pub enum Trouble {
     Unreachable,
     /// What answers at its address is no printer, or none that can be understood.
     NotUnderstood,
+    /// Who stands at its address wants a password, or lets nobody in.
+    Locked,
+    /// There is nothing at the path of its address.
+    NoPath,
+    /// What it has to be told could not be written.
+    Unsaid,
     /// It prints something else.
     Busy,
     /// It takes no jobs.
@@ -25,8 +31,15 @@ pub enum Trouble {
     },
     /// It takes none of the forms that a sticker comes in.
     NoForm,
-    /// The sticker could not be made in the form that it takes.
-    NotMade,
+    /// Of what it takes nothing but a raster is made here, and of that it takes other resolutions.
+    WrongDpi {
+        /// Dots per inch of the site's sheet.
+        wanted: u16,
+        /// The nearest that it takes.
+        found: u16,
+    },
+    /// The sticker could not be made in the form that it takes, and why.
+    NotMade(String),
     /// It declined the job, with this status of IPP.
     Declined(u16),
     /// The job was cancelled at the printer.
@@ -37,6 +50,8 @@ pub enum Trouble {
     TooSlow,
     /// Whether it took the job is not known: its answer was lost, and it cannot be asked.
     AnswerLost,
+    /// It may have it from an earlier request of the same key, and could not be asked.
+    NotAsked,
     /// It had the job and no longer says what became of it.
     Silent,
     /// The printer was told to give the job back and has not: it may print it yet.
@@ -53,17 +68,22 @@ impl Trouble {
         match self {
             Self::Unreachable => "unreachable",
             Self::NotUnderstood => "not-understood",
+            Self::Locked => "locked",
+            Self::NoPath => "no-path",
+            Self::Unsaid => "unsaid",
             Self::Busy => "busy",
             Self::NotAccepting => "not-accepting",
             Self::Matter(_) => "matter",
             Self::WrongMedia { .. } => "wrong-media",
             Self::NoForm => "no-form",
-            Self::NotMade => "not-made",
+            Self::WrongDpi { .. } => "wrong-dpi",
+            Self::NotMade(_) => "not-made",
             Self::Declined(_) => "declined",
             Self::Cancelled => "cancelled",
             Self::Aborted(_) => "aborted",
             Self::TooSlow => "too-slow",
             Self::AnswerLost => "answer-lost",
+            Self::NotAsked => "not-asked",
             Self::Silent => "silent",
             Self::Kept(_) => "kept",
             Self::HalfOut => "half-out",
@@ -77,15 +97,20 @@ impl Trouble {
             Self::Matter(reasons) | Self::Aborted(reasons) | Self::Kept(reasons) => reasons,
             Self::Unreachable
             | Self::NotUnderstood
+            | Self::Locked
+            | Self::NoPath
+            | Self::Unsaid
             | Self::Busy
             | Self::NotAccepting
             | Self::WrongMedia { .. }
             | Self::NoForm
-            | Self::NotMade
+            | Self::WrongDpi { .. }
+            | Self::NotMade(_)
             | Self::Declined(_)
             | Self::Cancelled
             | Self::TooSlow
             | Self::AnswerLost
+            | Self::NotAsked
             | Self::Silent
             | Self::HalfOut
             | Self::NotTried => &[],

@@ -43,10 +43,10 @@ pub struct PrintedSticker {
     pub state: &'static str,
     /// The printer that it is at, by id; null before the first.
     pub printer: Option<String>,
-    /// Why it is not printed, or not known to be: `unreachable`, `not-understood`, `busy`,
-    /// `not-accepting`, `matter`, `wrong-media`, `no-form`, `not-made`, `declined`, `cancelled`,
-    /// `aborted`, `too-slow`, `answer-lost`, `silent`, `kept`, `half-out` or `not-tried`; null where nothing is
-    /// the matter.
+    /// Why it is not printed, or not known to be: `unreachable`, `not-understood`, `locked`,
+    /// `no-path`, `unsaid`, `busy`, `not-accepting`, `matter`, `wrong-media`, `no-form`, `wrong-dpi`,
+    /// `not-made`, `declined`, `cancelled`, `aborted`, `too-slow`, `answer-lost`, `not-asked`, `silent`,
+    /// `kept`, `half-out` or `not-tried`; null where nothing is the matter.
     pub reason: Option<&'static str>,
     /// What the printer says is the matter, such as `media-empty` or `cover-open`.
     pub matters: Vec<&'static str>,

@@ -29,6 +29,7 @@ pub(crate) fn pace() -> Pace {
         patience: Duration::from_millis(600),
         silence: Duration::from_millis(800),
         settle: Duration::from_millis(300),
+        resent: Duration::from_mins(10),
         within: Duration::from_secs(3),
     }
 }
@@ -42,8 +43,8 @@ pub(crate) fn said(text: &str, form: Form) -> Vec<u8> {
 }
 
 impl Document for Saying {
-    fn in_form(&self, form: Form) -> Option<Vec<u8>> {
-        Some(said(self.0, form))
+    fn in_form(&self, form: Form) -> Result<Vec<u8>, String> {
+        Ok(said(self.0, form))
     }
 }
 
@@ -74,6 +75,7 @@ pub(crate) fn order(targets: &[Target], documents: &[&'static str]) -> Order {
     Order {
         key: None,
         asked: [0; 32],
+        reprint: false,
         site: "bookshop".to_owned(),
         lang: "en".to_owned(),
         targets: Arc::from(targets),

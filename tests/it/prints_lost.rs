@@ -1,13 +1,22 @@
 //! Answers that are lost on the way: a sticker is never printed twice, and where nobody can know, that
 //! is said.
 
-use cupwright::print::{Order, Prints, Stage, Standing, Trouble};
+use std::{
+    io::{Read as _, Write as _},
+    net::TcpListener,
+    thread,
+    time::Duration,
+};
+
+use cupwright::print::{Order, Pace, Prints, Stage, Standing, Trouble};
 
 use crate::{
-    prints::{came, keyed, only, order, outcome, over, queue, target},
+    prints::{came, keyed, only, order, outcome, over, pace, queue, target},
     support::{
         printer::{Printer, until},
-        proxy::{CREATE_JOB, Fate, GET_JOBS, PRINT_JOB, Proxy, SEND_DOCUMENT},
+        proxy::{
+            CREATE_JOB, Fate, GET_JOBS, GET_PRINTER_ATTRIBUTES, PRINT_JOB, Proxy, SEND_DOCUMENT,
+        },
     },
 };
 
@@ -106,6 +115,85 @@ fn a_key_that_came_to_an_earlier_process_prints_nothing_again() {
     let reversed = [targets[1].clone(), targets[0].clone()];
     printed(&queue(), keyed(8, order(&reversed, &["three"])));
     assert_eq!(came(&other).len(), 0);
+}
+
+#[test]
+fn a_key_of_an_earlier_process_with_other_stickers_prints_them() {
+    let printer = Printer::start();
+    let targets = [target("till", &printer.uri())];
+    printed(&queue(), keyed(7, order(&targets, &["one"])));
+    printed(&queue(), Order { asked: [1; 32], ..keyed(7, order(&targets, &["two"])) });
+    printed(&queue(), Order { asked: [1; 32], ..keyed(7, order(&targets, &["two"])) });
+    assert_eq!(came(&printer), ["one", "two"]);
+}
+
+#[test]
+fn what_a_printer_may_have_that_cannot_be_asked_is_unknown_until_somebody_has_looked() {
+    let (mut printer, other) = (Printer::start(), Printer::start());
+    let targets = [target("till", &printer.uri()), target("bar", &other.uri())];
+    let stickers = || keyed(7, order(&targets, &["one", "two"]));
+    outcome(&queue(), stickers());
+    assert_eq!(came(&printer), ["one", "two"]);
+    printer.kill();
+    let reversed = [targets[1].clone(), targets[0].clone()];
+    for again in [stickers(), keyed(7, order(&reversed, &["one", "two"]))] {
+        for (_, standing) in outcome(&queue(), again).sheets {
+            assert_eq!(
+                (standing.stage, standing.trouble),
+                (Stage::Unknown, Some(Trouble::NotAsked))
+            );
+            assert_eq!(standing.printer, Some("till".into()));
+        }
+    }
+    assert_eq!(came(&other).len(), 0, "nobody else prints it");
+    printed(&queue(), Order { reprint: true, ..keyed(8, order(&targets, &["again"])) });
+    // Long after its start, a process is sent no key of an earlier one.
+    let late = Prints::new(20, Pace { resent: Duration::ZERO, ..pace() }, |_, _| {});
+    printed(&late, keyed(9, order(&targets, &["three"])));
+    assert_eq!(came(&other), ["again", "three"]);
+}
+
+#[test]
+fn a_lost_answer_about_jobs_or_abilities_is_asked_for_again() {
+    let (printer, other) = (Printer::start(), Printer::start());
+    let proxy = Proxy::before(printer.port());
+    proxy.next(GET_JOBS, Fate::AnswerLost);
+    proxy.next(GET_PRINTER_ATTRIBUTES, Fate::Lost);
+    let targets = [target("till", &proxy.uri()), target("bar", &other.uri())];
+    let standing = printed(&queue(), keyed(7, order(&targets, &["one"])));
+    assert_eq!((standing.printer, standing.passed.len()), (Some("till".into()), 0));
+    assert_eq!((came(&printer), came(&other).len()), (vec!["one"], 0));
+}
+
+#[test]
+fn who_wants_a_password_and_who_is_no_printer_is_told_so() {
+    let answers = [
+        ("401 Unauthorized", Trouble::Locked),
+        ("403 Forbidden", Trouble::Locked),
+        ("404 Not Found", Trouble::NoPath),
+        ("405 Method Not Allowed", Trouble::NotUnderstood),
+    ];
+    for (answer, trouble) in answers {
+        let uri = answering(answer);
+        let standing = only(outcome(&queue(), order(&[target("till", &uri)], &["one"])));
+        assert_eq!((standing.stage, standing.trouble), (Stage::Failed, Some(trouble)), "{answer}");
+    }
+}
+
+/// A server that gives one request this status.
+fn answering(status: &'static str) -> String {
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
+    let port = listener.local_addr().expect("its address").port();
+    thread::spawn(move || {
+        let (mut stream, _) = listener.accept().expect("a request");
+        let mut bytes = [0; 4_096];
+        assert!(stream.read(&mut bytes).expect("a request") > 0);
+        let answer = format!("HTTP/1.1 {status}\r\nContent-Length: 0\r\nConnection: close\r\n\r\n");
+        stream.write_all(answer.as_bytes()).expect("it is read");
+        // Whatever is still to come of the request is taken, or the connection is reset.
+        let _ = stream.read_to_end(&mut Vec::new());
+    });
+    format!("ipp://127.0.0.1:{port}/ipp/print")
 }
 
 #[test]

@@ -24,6 +24,7 @@ pub(crate) const PRINT_JOB: u16 = 0x0002;
 pub(crate) const CREATE_JOB: u16 = 0x0005;
 pub(crate) const SEND_DOCUMENT: u16 = 0x0006;
 pub(crate) const CANCEL_JOB: u16 = 0x0008;
+pub(crate) const GET_PRINTER_ATTRIBUTES: u16 = 0x000b;
 pub(crate) const GET_JOBS: u16 = 0x000a;
 
 #[derive(Default)]
