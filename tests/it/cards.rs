@@ -410,7 +410,7 @@ fn what_a_guest_may_ask_for_stands_apart_from_the_numbers_of_the_work() {
         let Some(allows) = card.allows else { continue };
         let brim = build.order.capacity.unwrap_or(build.order.vessel.vessel.brim_ml);
         let fill = allows.split_once(" mL in the cup").map(|(before, _)| before);
-        let most = fill.and_then(|before| before.rsplit('–').next()).map(|most| most.parse());
+        let most = fill.and_then(|before| before.rsplit('–').next()).map(str::parse);
         if let Some(most) = most {
             assert!(most.unwrap_or(f64::MAX) <= brim.ml(), "{allows}");
         }
