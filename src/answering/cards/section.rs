@@ -115,24 +115,7 @@ fn one(
             let said = label(say.number(Phrase::CardGrams, grams), name);
             Some((Place::Liquid, Hatch::Coffee, said, volume))
         }
-        LayerOf::Milk => {
-            let held = foam - gas(build);
-            let below = volume - held;
-            let whole = solved.milk.as_ref()?;
-            let milk = whole.ingredient();
-            let name = if held > Volume::ZERO {
-                let gaps = [("milk", Gap::Name(&milk.names)), ml(held)];
-                say.told(Phrase::CardMilkFoam, &gaps)
-            } else {
-                milk.names.in_lang(&say.catalogue.lang).to_owned()
-            };
-            // Where the mark is the nearest to what comes into the cup, both are one amount.
-            let (Milk::Steamed(SteamedMilk { pour, .. }) | Milk::Cold(ColdMilk { pour, .. })) =
-                whole;
-            let apart = (pour.ul() - below.ul()).abs();
-            let shown = if held == Volume::ZERO && apart < mark.ul() { *pour } else { below };
-            Some((Place::Liquid, Hatch::Milk, label(say.ml(shown), name), below))
-        }
+        LayerOf::Milk => milk(build, volume, (foam, mark), say),
         LayerOf::FoamGas => {
             let depth = match &solved.milk {
                 Some(Milk::Steamed(milk)) => milk.foam_depth.um(),
@@ -150,29 +133,62 @@ fn one(
             let said = label(say.number(Phrase::CardGrams, grams), name);
             Some((Place::Ice, Hatch::Ice, said, volume))
         }
-        LayerOf::Ingredient(id) => {
-            let own = portions(build, id)
-                .find(|one| !matches!(one.of, PortionOf::PasteWater(_) | PortionOf::Grounds(_)))?;
-            let place = if own.stage == Stage::Top { Place::Top } else { Place::Liquid };
-            let water = paste_water(build, id);
-            let name = match water {
-                Some(water) => {
-                    let gaps = [("what", Gap::Name(&own.ingredient.names)), ml(water)];
-                    say.told(Phrase::CardStirred, &gaps)
-                }
-                None => named(own, say),
-            };
-            let brewed = matches!(own.of, PortionOf::Brew(_));
-            // A brew goes by the name of its coffee, and not of its water.
-            let grounds = portions(build, id).find(|one| matches!(one.of, PortionOf::Grounds(_)));
-            let of_coffee =
-                |one: &Portion<'_>| one.ingredient.names.in_lang(&say.catalogue.lang).to_owned();
-            let name = grounds.map_or(name, of_coffee);
-            let hatch = if brewed { Hatch::Coffee } else { hatch(own.ingredient, own.by_volume) };
-            let volume = volume + water.unwrap_or(Volume::ZERO);
-            Some((place, hatch, label(amount(own, say), name), volume))
-        }
+        LayerOf::Ingredient(id) => ingredient(build, id, volume, say),
     }
+}
+
+/// A part of the book: what it is called, and what stands for it.
+fn ingredient(
+    build: &Build<'_>,
+    id: &str,
+    volume: Volume,
+    say: &Say<'_>,
+) -> Option<(Place, Hatch, Label, Volume)> {
+    let own = portions(build, id)
+        .find(|one| !matches!(one.of, PortionOf::PasteWater(_) | PortionOf::Grounds(_)))?;
+    let place = if own.stage == Stage::Top { Place::Top } else { Place::Liquid };
+    let water = paste_water(build, id);
+    let name = match water {
+        Some(water) => {
+            let ml = Gap::Number(water.ul(), places(water.ul()));
+            let gaps = [("what", Gap::Name(&own.ingredient.names)), ("ml", ml)];
+            say.told(Phrase::CardStirred, &gaps)
+        }
+        None => named(own, say),
+    };
+    let brewed = matches!(own.of, PortionOf::Brew(_));
+    // A brew goes by the name of its coffee, and not of its water.
+    let grounds = portions(build, id).find(|one| matches!(one.of, PortionOf::Grounds(_)));
+    let of_coffee =
+        |one: &Portion<'_>| one.ingredient.names.in_lang(&say.catalogue.lang).to_owned();
+    let name = grounds.map_or(name, of_coffee);
+    let hatch = if brewed { Hatch::Coffee } else { hatch(own.ingredient, own.by_volume) };
+    let volume = volume + water.unwrap_or(Volume::ZERO);
+    Some((place, hatch, Label { figure: amount(own, say), name }, volume))
+}
+
+/// The milk under its foam.
+fn milk(
+    build: &Build<'_>,
+    volume: Volume,
+    (foam, mark): (Volume, Volume),
+    say: &Say<'_>,
+) -> Option<(Place, Hatch, Label, Volume)> {
+    let held = foam - gas(build);
+    let below = volume - held;
+    let whole = build.solved.milk.as_ref()?;
+    let names = &whole.ingredient().names;
+    let name = if held > Volume::ZERO {
+        let ml = Gap::Number(held.ul(), places(held.ul()));
+        say.told(Phrase::CardMilkFoam, &[("milk", Gap::Name(names)), ("ml", ml)])
+    } else {
+        names.in_lang(&say.catalogue.lang).to_owned()
+    };
+    // Where the mark is the nearest to what comes into the cup, both are one amount.
+    let (Milk::Steamed(SteamedMilk { pour, .. }) | Milk::Cold(ColdMilk { pour, .. })) = whole;
+    let apart = (pour.ul() - below.ul()).abs();
+    let shown = if held == Volume::ZERO && apart < mark.ul() { *pour } else { below };
+    Some((Place::Liquid, Hatch::Milk, Label { figure: say.ml(shown), name }, below))
 }
 
 fn gas(build: &Build<'_>) -> Volume {

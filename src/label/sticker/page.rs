@@ -84,13 +84,13 @@ impl Page<'_> {
         let Sizes { who: large, small, set, .. } = self.sizes;
         let mut all = Vec::with_capacity(6);
         let joined = if set == Sentences::Even { even } else { joined };
-        if set != Sentences::Apart {
-            all.extend(who_hot.iter().map(|run| element(Zone::Who, run, large)));
-            all.extend(joined.iter().map(|run| element(Zone::Allergens, run, small)));
-        } else {
+        if set == Sentences::Apart {
             all.extend(who.iter().map(|run| element(Zone::Who, run, large)));
             all.extend(hot.iter().map(|run| element(Zone::Hot, run, small)));
             all.extend(allergens.iter().map(|run| element(Zone::Allergens, run, small)));
+        } else {
+            all.extend(who_hot.iter().map(|run| element(Zone::Who, run, large)));
+            all.extend(joined.iter().map(|run| element(Zone::Allergens, run, small)));
         }
         all
     }
