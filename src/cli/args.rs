@@ -241,7 +241,12 @@ pub(super) enum Command {
     #[command(subcommand, after_help = TABLE_EXAMPLES)]
     Table(TableCommand),
     /// Sign the book and the sheets, put them into a repository, and see what sites see of it.
-    #[command(subcommand)]
+    #[command(
+        subcommand,
+        after_help = "Examples:\n  cupwright rollout keys new our-keys\n  \
+        cupwright rollout publish --keys our-keys --out repository\n  \
+        cupwright rollout verify repository --trust our-keys/1.root.json"
+    )]
     Rollout(RolloutCommand),
     /// Write a small book, a site's sheet and a ticket to start from.
     #[command(after_help = "Example:\n  cupwright new our-standards")]

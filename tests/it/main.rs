@@ -65,6 +65,7 @@ mod reach;
 mod reading;
 mod reload;
 mod resolution;
+mod rollout;
 mod server;
 mod shots;
 mod shots_told;

@@ -113,8 +113,9 @@ What to do now:
 What to do after a loss:
   one root key        rotate it with the other two; then publish
   two root keys       nothing can be changed any more: make new keys, and give each site the new root
-  targets, overlay    rotate it with two root keys; then publish
-  online              the same; whoever has it can hold sites back, but cannot change a recipe
+  targets             rotate it with two root keys; then publish
+  overlay             rotate it; then publish
+  online              as for targets; whoever has it can hold sites back, but cannot change a recipe
   the passphrase      as if all keys off line were lost
   the repository      rotate online, then publish: sites take the new count of versions with the new key";
 
