@@ -1,7 +1,7 @@
 //! Why something of a rollout was not done.
 
 use std::{
-    io,
+    fmt, io,
     path::{Path, PathBuf},
 };
 
@@ -33,7 +33,7 @@ impl Fault {
     }
 
     /// Of a file that holds something else.
-    pub(super) fn damaged(path: &Path, why: impl ToString) -> Self {
-        Self::Damaged(path.to_owned(), why.to_string())
+    pub(super) fn damaged(path: &Path, why: impl fmt::Display) -> Self {
+        Self::Damaged(path.to_owned(), format!("{why}"))
     }
 }

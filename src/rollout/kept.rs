@@ -78,15 +78,14 @@ impl Kept {
     pub(super) fn take_over(&self, work: &Path) -> Result<(), Fault> {
         for name in FILES {
             let (path, copy) = (self.folder.join(name), work.join(name));
-            match folder::read(&copy)? {
-                Some(bytes) => {
-                    if folder::read(&path)?.as_ref() != Some(&bytes) {
-                        folder::write(&path, &bytes, PUBLIC)?;
-                    }
-                }
+            let judged = folder::read(&copy)?;
+            if judged == folder::read(&path)? {
+                continue;
+            }
+            match judged {
+                Some(bytes) => folder::write(&path, &bytes, PUBLIC)?,
                 // It takes away what keys signed that are no longer good.
-                None if path.exists() => fs::remove_file(&path).map_err(Fault::file(&path))?,
-                None => {}
+                None => fs::remove_file(&path).map_err(Fault::file(&path))?,
             }
         }
         fs::remove_dir_all(work).map_err(Fault::file(work))

@@ -89,7 +89,7 @@ impl KeyFolder {
         for role in [RoleType::Snapshot, RoleType::Timestamp] {
             give(&mut root, role, &[online.public()?], 1)?;
         }
-        put_root(path, root, None, &roots)?;
+        put_root(path, &root, None, &roots)?;
         Self::read(path, Some(lock))
     }
 
@@ -251,17 +251,17 @@ pub(super) fn give(
 /// if that is enough for both.
 pub(super) fn put_root(
     folder: &Path,
-    root: Root,
+    root: &Root,
     before: Option<&Root>,
     secrets: &[Secret],
 ) -> Result<(), Fault> {
     use tough::schema::KeyHolder;
     let holders: Vec<KeyHolder> =
-        [Some(&root), before].into_iter().flatten().cloned().map(KeyHolder::Root).collect();
+        [Some(root), before].into_iter().flatten().cloned().map(KeyHolder::Root).collect();
     let signed = wait(super::sign::sign(root.clone(), &holders, secrets))?;
     if let Some(before) = before {
         held_by(before, signed.signed())?;
     }
-    held_by(&root, signed.signed())?;
+    held_by(root, signed.signed())?;
     folder::write(&folder.join(format!("{}.root.json", root.version)), signed.buffer(), PUBLIC)
 }

@@ -84,7 +84,7 @@ impl Draft {
     pub(super) fn roots<'r>(
         &mut self,
         roots: impl Iterator<Item = (u64, &'r [u8])>,
-        standing: &Standing,
+        standing: &Standing<'_>,
     ) {
         for (version, bytes) in roots.filter(|(version, _)| *version > standing.root) {
             self.metadata(&format!("{version}.root.json"), bytes);

@@ -95,7 +95,12 @@ pub fn publish(repository: &Path, publication: &Publication<'_>) -> Result<Plan,
         return Err(Fault::Refused(why.to_owned()));
     }
     let mut draft = Draft::of(repository, dry)?;
-    let standing = Standing::of(repository)?;
+    let standing = Standing::of(repository, keys)?;
+    if standing.timestamp.is_some() && standing.overlay.is_none() {
+        let why = "The overlay that is in force is not in the repository, and may hold a recall: bring \
+                   a copy of the repository back.";
+        return Err(Fault::Refused(why.to_owned()));
+    }
     let signers = Signers::of(keys, &standing, Some(passphrase))?;
     if standing.timestamp.is_none() {
         draft.roots(keys.published(), &standing);
@@ -108,7 +113,7 @@ pub fn publish(repository: &Path, publication: &Publication<'_>) -> Result<Plan,
     draft.metadata(&format!("{}.{OVERLAY}.json", overlay.0.signed.version), &overlay.1);
     let targets = Targets {
         spec_version: SPEC.to_owned(),
-        version: standing.next("targets"),
+        version: standing.next("targets")?,
         expires: until(now, lasting.targets),
         targets: documents.iter().map(Document::target).collect::<Result<_, _>>()?,
         delegations: Some(delegations),
@@ -119,14 +124,14 @@ pub fn publish(repository: &Path, publication: &Publication<'_>) -> Result<Plan,
     let version = targets.signed().signed.version;
     let snapshot = snapshot(
         &signers,
-        (standing.next("snapshot"), until(now, lasting.snapshot)),
+        (standing.next("snapshot")?, until(now, lasting.snapshot)),
         (version, targets.buffer()),
         (overlay.0.signed.version, &overlay.1),
     )?;
     draft.role(&snapshot);
     let timestamp = timestamp(
         &signers,
-        (standing.next("timestamp"), until(now, lasting.timestamp)),
+        (standing.next("timestamp")?, until(now, lasting.timestamp)),
         &snapshot,
     )?;
     draft.role(&timestamp);
@@ -164,7 +169,7 @@ impl Signers {
     /// * `passphrase`: without one only the key on line is opened.
     pub(super) fn of(
         keys: &KeyFolder,
-        standing: &Standing,
+        standing: &Standing<'_>,
         passphrase: Option<&Passphrase>,
     ) -> Result<Self, Fault> {
         let newest = &keys.root().signed;
@@ -175,7 +180,7 @@ impl Signers {
     pub(super) fn for_root(
         keys: &KeyFolder,
         newest: &Root,
-        standing: &Standing,
+        standing: &Standing<'_>,
         passphrase: Option<&Passphrase>,
     ) -> Result<Self, Fault> {
         let known = |root: &&Root| {
@@ -249,7 +254,7 @@ pub(super) fn timestamp_of(
 }
 
 /// Names the overlay's key, and what it may sign.
-fn delegations(keys: &KeyFolder) -> Result<Delegations, Fault> {
+pub(super) fn delegations(keys: &KeyFolder) -> Result<Delegations, Fault> {
     let pattern = PathPattern::new(OVERLAY_PATHS);
     let pattern = pattern.map_err(|fault| Fault::Refused(fault.to_string()))?;
     let id = id_of(&keys.overlay)?;
@@ -268,7 +273,7 @@ fn delegations(keys: &KeyFolder) -> Result<Delegations, Fault> {
 /// holds.
 fn overlay(
     publication: &Publication<'_>,
-    standing: &Standing,
+    standing: &Standing<'_>,
     delegations: &Delegations,
 ) -> Result<Kept<Targets>, Fault> {
     let Publication { keys, passphrase, lasting, now, .. } = *publication;
@@ -285,18 +290,11 @@ fn overlay(
             Fault::Key("The overlay must be signed, and its key is not in the folder.".to_owned())
         });
     }
-    // What it holds is carried on if the key signed it that the targets in force name.
-    let by_targets = standing.targets.as_ref().and_then(|(one, _)| one.signed.delegations.as_ref());
-    let known = by_targets
-        .filter(|_| keys.roots.iter().any(|(root, _)| standing.targets_by(&root.signed).is_some()));
-    let before = there.filter(|one| {
-        holds(one) || known.is_some_and(|known| known.verify_role(&one.0, OVERLAY).is_ok())
-    });
     let targets = Targets {
         spec_version: SPEC.to_owned(),
-        version: standing.next(OVERLAY),
+        version: standing.next(OVERLAY)?,
         expires: until(now, lasting.overlay),
-        targets: before.map(|(one, _)| one.signed.targets.clone()).unwrap_or_default(),
+        targets: there.map(|(one, _)| one.signed.targets.clone()).unwrap_or_default(),
         delegations: None,
         _extra: HashMap::new(),
     };

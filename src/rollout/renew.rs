@@ -31,9 +31,12 @@ pub struct Renewal<'a> {
 pub fn renew(repository: &Path, renewal: &Renewal<'_>) -> Result<Plan, Fault> {
     let Renewal { keys, lasting, now } = *renewal;
     let mut draft = Draft::of(repository, false)?;
-    let standing = Standing::of(repository)?;
+    let standing = Standing::of(repository, keys)?;
     let missing = |what: &str| {
-        Fault::Refused(format!("{}: {what}; `publish` mends it.", repository.display()))
+        Fault::Refused(format!(
+            "{}: {what}; bring a copy back, or publish anew.",
+            repository.display()
+        ))
     };
     let (Some((pinned, _)), Some((targets, targets_bytes)), Some((overlay, overlay_bytes))) =
         (&standing.snapshot, &standing.targets, &standing.overlay)
@@ -48,14 +51,11 @@ pub fn renew(repository: &Path, renewal: &Renewal<'_>) -> Result<Plan, Fault> {
         }
     }
     let fitting = |root: &&Root| standing.targets_by(root).is_some();
-    let known = keys.roots.iter().map(|(root, _)| &root.signed);
-    let root = known
-        .filter(fitting)
-        .last()
-        .ok_or_else(|| missing("its documents are signed by others"))?;
+    let mut known = keys.roots.iter().map(|(root, _)| &root.signed);
+    let root = known.rfind(fitting).ok_or_else(|| missing("its documents are signed by others"))?;
     let signers = Signers::for_root(keys, root, &standing, None)?;
     let mut warnings = signers.warnings.clone();
-    let next = (standing.next("timestamp"), until(now, lasting.timestamp));
+    let next = (standing.next("timestamp")?, until(now, lasting.timestamp));
     let (kept, kept_bytes) = standing.snapshot.as_ref().ok_or_else(|| missing("no snapshot"))?;
     let is_good = root.verify_role(kept).is_ok();
     let (stamp, snapshot_version, snapshot_expires) =
@@ -65,7 +65,7 @@ pub fn renew(repository: &Path, renewal: &Renewal<'_>) -> Result<Plan, Fault> {
         } else {
             let fresh = snapshot(
                 &signers,
-                (standing.next("snapshot"), until(now, lasting.snapshot)),
+                (standing.next("snapshot")?, until(now, lasting.snapshot)),
                 (targets.signed.version, targets_bytes),
                 (overlay.signed.version, overlay_bytes),
             )?;

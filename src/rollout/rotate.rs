@@ -87,7 +87,7 @@ pub fn rotate(
         secrets.push(fresh);
     }
     let version = root.version.get();
-    put_root(&keys.path, root, Some(before), &secrets)?;
+    put_root(&keys.path, &root, Some(before), &secrets)?;
     Ok(Rotated { made, root: Some(version) })
 }
 

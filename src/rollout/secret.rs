@@ -122,8 +122,8 @@ impl Secret {
     }
 }
 
-fn unmade(why: impl ToString) -> Fault {
-    Fault::Key(format!("A key cannot be made: {}.", why.to_string()))
+fn unmade(why: impl fmt::Display) -> Fault {
+    Fault::Key(format!("A key cannot be made: {why}."))
 }
 
 /// The id of a public key.

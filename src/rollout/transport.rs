@@ -25,7 +25,7 @@ const MOST: u64 = 8 * 1024 * 1024;
 /// How long a connection may take to come about.
 const CONNECT: Duration = Duration::from_secs(10);
 /// How long a file may take to come whole.
-const WHOLE: Duration = Duration::from_secs(60);
+const WHOLE: Duration = Duration::from_mins(1);
 
 /// Gets files.
 #[derive(Clone, Debug)]
@@ -103,9 +103,12 @@ fn file(url: &Url) -> Result<Vec<u8>, TransportError> {
         std::fs::File::open(&path)?.take(MOST + 1).read_to_end(&mut bytes)?;
         Ok(bytes)
     };
-    let bytes = read().map_err(|fault| match fault.kind() {
-        io::ErrorKind::NotFound => TransportError::new(TransportErrorKind::FileNotFound, url),
-        _ => other(url, fault),
+    let bytes = read().map_err(|fault| {
+        if fault.kind() == io::ErrorKind::NotFound {
+            TransportError::new(TransportErrorKind::FileNotFound, url)
+        } else {
+            other(url, fault)
+        }
     })?;
     if bytes.len() as u64 > MOST { Err(too_large(url)) } else { Ok(bytes) }
 }

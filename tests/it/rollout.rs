@@ -9,7 +9,7 @@ mod place;
 
 use serde_json::Value;
 
-use self::place::Place;
+use self::place::{Place, run};
 use crate::cli::{complained, said};
 
 #[test]
@@ -46,7 +46,7 @@ fn what_check_refuses_is_not_signed() {
     let place = Place::new();
     let book = std::fs::read_to_string(crate::support::root("src/demo/book.json")).unwrap();
     let wrong = place.file("wrong.json", &book.replacen("\"halves\": 1", "\"halvs\": 1", 1));
-    let checked = place.run(&["--book", &wrong, "check"]);
+    let checked = run(&["--book", &wrong, "check"]);
     let output = place.publish_with(&["--book", &wrong]);
     assert_eq!(output.status.code(), Some(3));
     let told = complained(&output);

@@ -228,6 +228,39 @@ fn only_a_next_root_that_is_not_there_is_the_end_of_the_roots() {
     place.both().unwrap();
 }
 
+/// Whoever can write to the web server's folder, and has no key.
+#[test]
+fn versions_that_none_of_our_keys_signed_count_for_nothing() {
+    let place = Place::published();
+    place.both().unwrap();
+    for role in ["targets", "snapshot", "overlay"] {
+        let whole = fs::read_to_string(place.metadata(&format!("1.{role}.json"))).unwrap();
+        let made_up = whole.replacen("\"version\": 1", &format!("\"version\": {}", u64::MAX), 1);
+        fs::write(place.metadata(&format!("{}.{role}.json", u64::MAX)), made_up).unwrap();
+    }
+    place.publish();
+    place.both().unwrap();
+    assert_eq!(place.ours("seen").unwrap()["versions"]["targets"], 2);
+    let whole = fs::read_to_string(place.metadata("timestamp.json")).unwrap();
+    let made_up = whole.replacen("\"version\": 2", &format!("\"version\": {}", u64::MAX), 1);
+    fs::write(place.metadata("timestamp.json"), made_up).unwrap();
+    for output in [place.publish_with(&[]), place.renew(&[])] {
+        assert_eq!(output.status.code(), Some(3));
+        let told = crate::cli::complained(&output);
+        assert!(told.contains("none of these keys has signed this"), "{told}");
+    }
+    fs::write(place.metadata("timestamp.json"), whole).unwrap();
+    place.both().unwrap();
+}
+
+#[test]
+fn a_publication_does_not_go_on_without_the_overlay_that_is_in_force() {
+    let place = Place::published();
+    fs::remove_file(place.metadata("1.overlay.json")).unwrap();
+    let output = place.publish_with(&[]);
+    assert_eq!(output.status.code(), Some(3), "{}", crate::cli::complained(&output));
+}
+
 #[test]
 fn our_client_follows_nobody_elsewhere() {
     let mut place = Place::published();

@@ -4,7 +4,7 @@ use std::{fs, os::unix::fs::PermissionsExt as _, process::Command};
 
 use serde_json::Value;
 
-use super::place::Place;
+use super::place::{Place, run};
 use crate::{
     cli::{complained, said},
     support::tools,
@@ -63,7 +63,7 @@ fn another_passphrase_publishes_nothing() {
 fn keys_are_made_once() {
     let place = Place::new();
     let before = place.key("root-1");
-    let output = place.run(&[
+    let output = run(&[
         "rollout",
         "keys",
         "new",
@@ -79,7 +79,7 @@ fn keys_are_made_once() {
 fn what_is_not_there_or_not_reached_is_told_apart_from_what_is_refused() {
     let mut place = Place::new();
     let trust = place.at("keys/1.root.json");
-    let verify = |source: &str| place.run(&["rollout", "verify", source, "--trust", &trust]);
+    let verify = |source: &str| run(&["rollout", "verify", source, "--trust", &trust]);
     let nobody = format!("http://127.0.0.1:{}", crate::support::printer::free_port());
     for (source, code) in [(nobody.as_str(), 4), (&place.at("nowhere"), 4)] {
         let output = verify(source);
@@ -93,7 +93,7 @@ fn what_is_not_there_or_not_reached_is_told_apart_from_what_is_refused() {
     assert_eq!(verify(&place.at("repository")).status.code(), Some(3));
     place.serve("location / { return 503; }");
     assert!(place.ours("seen").unwrap_err().contains("503"));
-    let output = place.run(&["rollout", "verify", "ftp://127.0.0.1/", "--trust", &trust]);
+    let output = run(&["rollout", "verify", "ftp://127.0.0.1/", "--trust", &trust]);
     assert_eq!(output.status.code(), Some(2));
 }
 
@@ -165,7 +165,7 @@ fn the_timers_give_the_program_flags_that_it_has() {
         });
         let here: Vec<String> = here.collect();
         let here: Vec<&str> = here.iter().map(String::as_str).collect();
-        let output = place.run(&here);
+        let output = run(&here);
         assert_eq!(output.status.code(), Some(0), "{here:?}: {}", complained(&output));
     }
     place.both().unwrap();

@@ -41,7 +41,7 @@ impl Place {
         fs::write(folder.path().join("passphrase"), PASSPHRASE).unwrap();
         let (port, server) = served(folder.path(), "");
         let place = Self { folder, port, server };
-        let output = place.run(&[
+        let output = run(&[
             "rollout",
             "keys",
             "new",
@@ -85,7 +85,7 @@ impl Place {
 
     /// The newest file of a key.
     pub(crate) fn key(&self, name: &str) -> PathBuf {
-        let output = self.run(&["rollout", "keys", "list", &self.at("keys"), "--json"]);
+        let output = run(&["rollout", "keys", "list", &self.at("keys"), "--json"]);
         let told: Value = serde_json::from_str(&said(&output)).unwrap();
         let keys = told["keys"].as_array().unwrap();
         let key = keys.iter().find(|key| key["name"] == name).expect("a key of this name");
@@ -99,10 +99,6 @@ impl Place {
             book.replacen("\"version\": \"1.1.0\"", &format!("\"version\": \"{version}\""), 1);
         assert_ne!(book, other);
         self.file("book.json", &other)
-    }
-
-    pub(crate) fn run(&self, arguments: &[&str]) -> Output {
-        cli::run(arguments, "")
     }
 
     /// The command that publishes.
@@ -139,7 +135,7 @@ impl Place {
     }
 
     pub(crate) fn rotate(&self, which: &str) -> Output {
-        self.run(&[
+        run(&[
             "rollout",
             "keys",
             "rotate",
@@ -248,11 +244,16 @@ fn copy(from: &Path, to: &Path) {
     for entry in fs::read_dir(from).unwrap().map(Result::unwrap) {
         let to = to.join(entry.file_name());
         if entry.path().is_dir() {
-            copy(&entry.path(), &to)
+            copy(&entry.path(), &to);
         } else {
             fs::copy(entry.path(), to).unwrap();
         }
     }
+}
+
+/// Runs the program.
+pub(crate) fn run(arguments: &[&str]) -> Output {
+    cli::run(arguments, "")
 }
 
 /// nginx before the folder's repository.
