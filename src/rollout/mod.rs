@@ -23,6 +23,7 @@ mod renew;
 mod rotate;
 mod secret;
 mod sign;
+mod signers;
 mod standing;
 mod transport;
 

@@ -3,13 +3,13 @@
 use std::path::Path;
 
 use jiff::Timestamp;
-use tough::schema::{Role as _, Root};
+use tough::schema::{Role as _, Root, Snapshot};
 
 use super::{
     Expiries, Fault, KeyFolder, Lasting, Plan, Versions,
     lasting::{half_over, until},
-    plan::Draft,
-    publish::{Signers, snapshot, timestamp, timestamp_of},
+    plan::{Draft, hashes},
+    signers::{Signers, snapshot, timestamp, timestamp_of},
     standing::Standing,
 };
 
@@ -38,25 +38,22 @@ pub fn renew(repository: &Path, renewal: &Renewal<'_>) -> Result<Plan, Fault> {
             repository.display()
         ))
     };
-    let (Some((pinned, _)), Some((targets, targets_bytes)), Some((overlay, overlay_bytes))) =
+    let (Some((kept, kept_bytes)), Some((targets, targets_bytes)), Some((overlay, overlay_bytes))) =
         (&standing.snapshot, &standing.targets, &standing.overlay)
     else {
         return Err(missing("nothing whole is published here"));
     };
-    for (name, bytes) in [("targets.json", targets_bytes), ("overlay.json", overlay_bytes)] {
-        // The key on line vouches for what it pinned before, and for nothing that came since.
-        let known = pinned.signed.meta.get(name).and_then(|meta| meta.hashes.as_ref());
-        if known != Some(&super::plan::hashes(bytes)) {
-            return Err(missing(&format!("`{name}` is not what was published")));
-        }
-    }
+    unchanged(
+        repository,
+        &kept.signed,
+        [("targets.json", targets_bytes), ("overlay.json", overlay_bytes)],
+    )?;
     let fitting = |root: &&Root| standing.targets_by(root).is_some();
     let mut known = keys.roots.iter().map(|(root, _)| &root.signed);
     let root = known.rfind(fitting).ok_or_else(|| missing("its documents are signed by others"))?;
     let signers = Signers::for_root(keys, root, &standing, None)?;
     let mut warnings = signers.warnings.clone();
     let next = (standing.next("timestamp")?, until(now, lasting.timestamp));
-    let (kept, kept_bytes) = standing.snapshot.as_ref().ok_or_else(|| missing("no snapshot"))?;
     let is_good = root.verify_role(kept).is_ok();
     let (stamp, snapshot_version, snapshot_expires) =
         if is_good && !half_over(now, kept.signed.expires, lasting.snapshot) {
@@ -98,6 +95,22 @@ pub fn renew(repository: &Path, renewal: &Renewal<'_>) -> Result<Plan, Fault> {
         timestamp: stamp.signed().signed.version.get(),
     };
     Ok(draft.done(versions, expiries, warnings))
+}
+
+/// Whether files are what the snapshot in force pins: the key on line vouches for nothing that came since.
+fn unchanged(
+    repository: &Path,
+    snapshot: &Snapshot,
+    files: [(&str, &Vec<u8>); 2],
+) -> Result<(), Fault> {
+    for (name, bytes) in files {
+        let known = snapshot.meta.get(name).and_then(|meta| meta.hashes.as_ref());
+        if known != Some(&hashes(bytes)) {
+            let why = format!("`{name}` is not what was published; bring a copy back");
+            return Err(Fault::Refused(format!("{}: {why}.", repository.display())));
+        }
+    }
+    Ok(())
 }
 
 /// What somebody with the keys off line should sign anew soon.
