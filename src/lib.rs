@@ -16,6 +16,7 @@ pub mod label;
 pub mod needs;
 pub mod observe;
 pub mod print;
+pub mod rollout;
 pub mod state;
 pub mod tables;
 pub mod till;

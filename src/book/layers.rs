@@ -168,7 +168,7 @@ fn place<'a>(value: &'a mut Value, path: &str) -> Option<&'a mut Value> {
                 if rest.peek().is_none() {
                     members.entry(segment.into_owned()).or_insert(Value::Null)
                 } else {
-                    members.get_mut(segment.as_ref())?
+                    members.get_mut(&*segment)?
                 }
             }
             Value::Array(elements) => {

@@ -6,7 +6,7 @@ use clap::{Parser, Subcommand};
 
 use super::{
     cards::CardsArgs, flags::Flags, needs::NeedsArgs, posted::PostedArgs, print::PrintArgs,
-    sticker_check::StickerCheck, stickers::StickerArgs,
+    rollout::RolloutCommand, sticker_check::StickerCheck, stickers::StickerArgs,
 };
 use crate::book::Id;
 
@@ -18,9 +18,10 @@ Exit codes:
   1  a line of the ticket is asked about or refused, a till's sheet is not all right, or a sticker
      is not printed or not known to be
   2  the command line is at fault
-  3  a book, a site's sheet, a ticket or a table has complaints; all of them are printed
-  4  a file cannot be read or written, state cannot be kept, an address cannot be bound, or a
-     printer cannot be reached
+  3  a book, a site's sheet, a ticket or a table has complaints; all of them are printed; or a
+     repository is refused
+  4  a file cannot be read or written, a key cannot be opened, state cannot be kept, an address
+     cannot be bound, or a printer or a repository cannot be reached
 
 Examples:
   cupwright serve --listen 127.0.0.1:9000
@@ -55,7 +56,7 @@ pub(super) enum Command {
     /// Check the settings of `serve` with all that they name, or print a file to start from.
     #[command(subcommand, after_help = CONFIG_EXAMPLES)]
     Config(ConfigCommand),
-    /// Make a key: its secret, shown once, and the record for the file of keys.
+    /// Make a key of the service: its secret, shown once, and the record for the file of keys.
     #[command(after_help = "Example:\n  \
         cupwright key --id front-till --role till --site bookshop --into keys.json")]
     Key {
@@ -245,6 +246,14 @@ pub(super) enum Command {
     /// Lay the book's drinks, cups, parts and ingredients out as tables, or read them back.
     #[command(subcommand, after_help = TABLE_EXAMPLES)]
     Table(TableCommand),
+    /// Sign the book and the sheets, put them into a repository, and see what sites see of it.
+    #[command(
+        subcommand,
+        after_help = "Examples:\n  cupwright rollout keys new our-keys\n  \
+        cupwright rollout publish --keys our-keys --out repository\n  \
+        cupwright rollout verify repository --trust our-keys/1.root.json"
+    )]
+    Rollout(RolloutCommand),
     /// Write a small book, a site's sheet and a ticket to start from.
     #[command(after_help = "Example:\n  cupwright new our-standards")]
     New {

@@ -24,6 +24,24 @@ pub(super) struct Files {
     pub(super) sites: Option<PathBuf>,
 }
 
+/// What was read, and is not judged yet.
+pub(super) struct Documents {
+    pub(super) book: Source,
+    pub(super) sites: Vec<Source>,
+    pub(super) tills: Vec<Source>,
+}
+
+impl Documents {
+    /// Loads it.
+    ///
+    /// * Errors: every complaint.
+    pub(super) fn load(&self) -> Result<InForce, Unloaded> {
+        InForce::load(&self.book, &self.sites)
+            .and_then(|held| held.with_tills(&self.tills))
+            .map_err(Unloaded::Faulty)
+    }
+}
+
 /// Why a document was not taken.
 enum Untaken {
     /// It cannot be read.
@@ -89,6 +107,13 @@ impl Files {
     ///
     /// * Errors: a file cannot be read, or every complaint about what was read.
     pub(super) fn try_load(&self) -> Result<InForce, Unloaded> {
+        self.documents()?.load()
+    }
+
+    /// Reads what is named, and judges nothing.
+    ///
+    /// * Errors: a file cannot be read, or is larger than any document may be.
+    pub(super) fn documents(&self) -> Result<Documents, Unloaded> {
         let book = match &self.book {
             Some(path) => read(path)?,
             None => demo::book(),
@@ -98,9 +123,7 @@ impl Files {
             (None, None) => (demo::sites(), demo::tills()),
             (None, Some(_)) => (Vec::new(), Vec::new()),
         };
-        InForce::load(&book, &sites)
-            .and_then(|held| held.with_tills(&tills))
-            .map_err(Unloaded::Faulty)
+        Ok(Documents { book, sites, tills })
     }
 
     /// The files in the folder of the sites that are loaded, those of tills last.

@@ -21,6 +21,7 @@ mod posted;
 mod print;
 mod progress;
 mod reload;
+mod rollout;
 mod sample;
 mod serve;
 mod set_points;
@@ -50,9 +51,10 @@ pub enum Outcome {
     Done = 0,
     /// A line of the ticket is asked about or refused, or a sticker is not known to be printed.
     NotAllAccepted = 1,
-    /// A book, a sheet, a ticket or a table has complaints.
+    /// A book, a sheet, a ticket or a table has complaints, or a repository is refused.
     Complaints = 3,
-    /// A file cannot be read or written, an address cannot be bound, or a printer not be reached.
+    /// A file cannot be read or written, a key cannot be opened, an address cannot be bound, or a
+    /// printer or a repository not be reached.
     Failed = 4,
 }
 
@@ -120,6 +122,7 @@ pub fn run(args: Args) -> Outcome {
         Command::Table(TableCommand::Import { folder, out }) => {
             tables::import(&files, &folder, out.as_deref())
         }
+        Command::Rollout(command) => rollout::rollout(&files, command),
         Command::New { folder } => starter::new(&folder),
     }
 }

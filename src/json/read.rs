@@ -163,7 +163,7 @@ impl<'a> Reader<'a> {
             }
             let here = child(at, &key);
             let value = self.value(member, &here, depth + 1)?;
-            if self.complaints.len() < MOST && object.contains_key(key.as_ref()) {
+            if self.complaints.len() < MOST && object.contains_key(&*key) {
                 let found = format!("the key `{key}` a second time");
                 let again = self.complaint(member, &here, found, "each key once".to_owned());
                 self.complaints.push(again);

@@ -67,6 +67,7 @@ mod reach;
 mod reading;
 mod reload;
 mod resolution;
+mod rollout;
 mod server;
 mod shots;
 mod shots_told;
