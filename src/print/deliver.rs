@@ -56,10 +56,7 @@ pub(super) fn deliver(
     tell: &mut dyn FnMut(Standing),
 ) {
     let until = Instant::now() + pace.within;
-    let targets = delivery.targets.iter();
-    // Who was not there a moment ago is asked last: each try takes as long as a connection may.
-    let (absent, present): (Vec<&Target>, Vec<&Target>) =
-        targets.partition(|target| client.was_absent(&target.address));
+    let (absent, present) = by_presence(client, delivery.targets);
     let mut passed: Vec<(Id, Trouble)> = Vec::new();
     if !present.is_empty() {
         let gone = absent.iter().map(|target| (target.printer.clone(), Trouble::Unreachable));
@@ -121,6 +118,12 @@ pub(super) fn deliver(
         }
         sleep(pace.look);
     }
+}
+
+/// Printers that were not there a moment ago, which are asked last, and those that were: each try
+/// takes as long as a connection may.
+fn by_presence<'t>(client: &Client, targets: &'t [Target]) -> (Vec<&'t Target>, Vec<&'t Target>) {
+    targets.iter().partition(|target| client.was_absent(&target.address))
 }
 
 /// Whether the printer is not asked again about this sticker.
