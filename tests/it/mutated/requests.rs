@@ -91,7 +91,7 @@ const HEADERS: [(&str, &[&str]); 12] = [
             ";;;",
         ],
     ),
-    ("If-None-Match", &["\"x\"", "*", "", "W/\"x\", \"y\"", "\"", ",,,"]),
+    ("If-None-Match", &["*", "\"x\"", "*", "*", "", "W/\"x\", \"y\"", "\"", ",,,"]),
     ("Authorization", &["Bearer x", "Bearer", "Basic YTpi", "", "Bearer  ", "bearer \u{e9}"]),
     (
         "traceparent",
