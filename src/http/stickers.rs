@@ -38,7 +38,7 @@ pub(crate) struct StickerQuery {
     #[param(minimum = 1, maximum = 100)]
     n: Option<usize>,
     /// Only this one of a cup's stickers, from 1.
-    #[param(minimum = 1, maximum = 20)]
+    #[param(minimum = 1, maximum = 40)]
     part: Option<usize>,
     /// Whether they were printed before, which they then say.
     #[serde(default)]

@@ -71,7 +71,7 @@ pub struct ZoneBox {
 pub(super) const MARGIN: i64 = 1_500;
 
 /// Most stickers for one cup.
-pub const MOST_PARTS: usize = 20;
+pub const MOST_PARTS: usize = 40;
 
 /// The stickers of a cup.
 ///
