@@ -17,6 +17,7 @@ pub mod needs;
 pub mod observe;
 pub mod print;
 pub mod rollout;
+mod roots;
 pub mod state;
 pub mod tables;
 pub mod till;

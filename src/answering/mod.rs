@@ -47,8 +47,8 @@ pub use respond::{Asked, Paragraphs, Sent, answer, answer_text, drink_builds};
 pub(crate) use respond::{drink_row, unknown_lang, unknown_site};
 pub use shot::{read_shot, shot_answer};
 pub use stickers::{
-    CupSticker, DrinkFit, LabelAsked, LabelOfSite, MOST_CUPS, StickerForm, StickersAsked,
-    TicketStickers, Unfit, labels_of, sold_fit, stickers_fit, ticket_stickers,
+    CupSticker, DrinkFit, LabelOfSite, MOST_CUPS, StickerForm, StickersAsked, TicketStickers,
+    Unfit, label_size, labels_of, sold_fit, stickers_fit, ticket_stickers,
 };
 pub use strength::strength_table;
 pub use ticket::{read_closely, read_ticket, ticket_schema};

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use super::{
     respond::{Sent, unknown_site},
-    stickers::{CupSticker, LabelAsked, StickersAsked, printer_of, ticket_stickers},
+    stickers::{CupSticker, StickersAsked, printer_of, ticket_stickers},
 };
 use crate::{
     book::{Bar, Media, Printer},
@@ -53,8 +53,8 @@ pub fn print_order(
     let first = first_printer(bar, asked.printer.as_deref())?;
     // A ticket may be pinned to an earlier edition; the labels are those that are in the printer today.
     let wanted = StickersAsked {
-        printer: Some(first.id.to_string()),
-        label: label_in(first),
+        size: Some((first.media.width_mm, first.media.height_mm)),
+        dpi: Some(first.dpi),
         reprint: asked.reprint,
         public_base: asked.public_base.clone(),
         ..StickersAsked::default()
@@ -62,14 +62,6 @@ pub fn print_order(
     let made = ticket_stickers(editions, ticket, sent, &wanted)?;
     made.all_accepted("")?;
     let label = made.label();
-    if (label.width, label.height) != (first.media.width_mm.um(), first.media.height_mm.um()) {
-        let detail = format!(
-            "The printer `{}` has had other labels since the edition to which the ticket is pinned. \
-             Send it without `pin`.",
-            first.id
-        );
-        return Err(Kind::NotDrawn.with(detail));
-    }
     let (lang, stickers) = made.into_parts();
     let sheets = stickers.into_iter().map(|one| sheet(one, label)).collect();
     Ok(Order {
@@ -81,17 +73,6 @@ pub fn print_order(
         targets: targets(bar, first).into(),
         sheets,
     })
-}
-
-/// The labels of a printer, where they are of whole millimetres.
-fn label_in(printer: &Printer) -> Option<LabelAsked> {
-    let mm = |length: Length| {
-        let um = length.um();
-        u16::try_from(um / 1_000).ok().filter(|_| um % 1_000 == 0)
-    };
-    let Media { width_mm, height_mm } = printer.media;
-    let (width_mm, height_mm) = mm(width_mm).zip(mm(height_mm))?;
-    Some(LabelAsked { width_mm, height_mm, dpi: printer.dpi })
 }
 
 /// The printer that is asked first.

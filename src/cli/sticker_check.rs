@@ -56,7 +56,7 @@ struct Tried<'a> {
 
 /// Tries everything and prints what does not fit, where and by how much.
 pub(super) fn check(files: &Files, held: &InForce, asked: &StickerCheck) -> Outcome {
-    let sold = match sold(files, asked) {
+    let sold = match sold(files, held, asked) {
         Ok(sold) => sold,
         Err(outcome) => return outcome,
     };
@@ -83,7 +83,11 @@ pub(super) fn check(files: &Files, held: &InForce, asked: &StickerCheck) -> Outc
 }
 
 /// The lines of the mix, with how often each is sold.
-fn sold(files: &Files, asked: &StickerCheck) -> Result<Vec<(Line, usize)>, Outcome> {
+fn sold(
+    files: &Files,
+    held: &InForce,
+    asked: &StickerCheck,
+) -> Result<Vec<(Line, usize)>, Outcome> {
     let (name, text) = match &asked.mix {
         Some(path) => {
             let text = fs::read_to_string(path).map_err(|fault| {
@@ -98,12 +102,24 @@ fn sold(files: &Files, asked: &StickerCheck) -> Result<Vec<(Line, usize)>, Outco
         None => return Ok(Vec::new()),
     };
     let lines = mix_csv::lines(&name, &text).map_err(|complaints| complain(&[complaints]))?;
-    let lines = lines.into_iter().filter_map(|line| serde_json::from_value(line).ok());
+    let lines = lines.into_iter().map(serde_json::from_value::<NeedsLine>);
+    let lines: Vec<NeedsLine> = lines.collect::<Result<_, _>>().map_err(|fault| {
+        eprintln!("The mix {name} cannot be read: {fault}");
+        Outcome::Complaints
+    })?;
+    let is_known = |id: &str| held.book().drinks.iter().any(|drink| *drink.id == *id);
+    let unknown: Vec<&NeedsLine> = lines.iter().filter(|line| !is_known(&line.drink)).collect();
+    for line in &unknown {
+        eprintln!("{name}, line {}: the book has no drink `{}`", line.line, line.drink);
+    }
+    if !unknown.is_empty() {
+        return Err(Outcome::Complaints);
+    }
     let sale = |line: NeedsLine| {
         let Sale { line, count, per_day: _ } = Sale::from(line);
-        (line, usize::try_from(count).unwrap_or_default())
+        (line, usize::try_from(count).unwrap_or(usize::MAX))
     };
-    Ok(lines.map(sale).collect())
+    Ok(lines.into_iter().map(sale).collect())
 }
 
 /// Every drink on every label, on all cores.

@@ -14,7 +14,7 @@ use super::{
     writing::{replace, unwritten},
 };
 use crate::{
-    answering::{LabelAsked, StickerForm, StickersAsked, ticket_stickers},
+    answering::{StickerForm, StickersAsked, label_size, ticket_stickers},
     config::public_base,
     label::draw::PwgType,
     wire::Problem,
@@ -36,12 +36,12 @@ pub(super) struct StickerArgs {
     /// The site's printer, by id; its first if not given.
     #[arg(long)]
     printer: Option<String>,
-    /// A label of another size, in millimetres, such as 58x40.
-    #[arg(long, value_name = "WxH", conflicts_with = "printer")]
+    /// A label of another size than the printer's, in millimetres, such as 58x40.
+    #[arg(long, value_name = "WxH")]
     label: Option<String>,
-    /// Dots per inch of that label.
-    #[arg(long, default_value_t = 203, requires = "label", value_parser = clap::value_parser!(u16).range(100..=1200))]
-    dpi: u16,
+    /// Other dots per inch than the printer's.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(100..=1200))]
+    dpi: Option<u16>,
     /// Only the stickers of this line.
     #[arg(long)]
     line: Option<String>,
@@ -87,8 +87,8 @@ pub(super) fn stickers(files: &Files, args: StickerArgs) -> Outcome {
 
 fn asked(args: StickerArgs) -> Result<StickersAsked, Problem> {
     let StickerArgs { printer, label, dpi, line, n, part, reprint, public_base, .. } = args;
-    let label = label.map(|size| LabelAsked::read(&size, dpi)).transpose()?;
-    Ok(StickersAsked { printer, label, line, n, part, reprint, public_base })
+    let size = label.as_deref().map(label_size).transpose()?;
+    Ok(StickersAsked { printer, size, dpi, line, n, part, reprint, public_base })
 }
 
 /// Where codes lead, as the command line takes it.

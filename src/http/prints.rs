@@ -63,7 +63,8 @@ pub(crate) struct PrintQuery {
     params(
         PrintQuery,
         ("Idempotency-Key" = Option<String>, Header,
-         description = "The sender's own name for this request, of 1 to 255 visible characters"),
+         description = "The sender's own name for this request, of 1 to 255 visible characters",
+         min_length = 1, max_length = 255, pattern = "^[!-~]+$"),
     ),
     request_body = Ticket,
     security((), ("key" = [])),
@@ -152,7 +153,9 @@ fn may_print(state: &State, request: &HttpRequest, site: &str) -> Result<(), Fai
 fn own_key(headers: &HeaderMap) -> Result<Option<&str>, Problem> {
     let mut given = headers.get_all(IDEMPOTENCY_KEY);
     let Some(first) = given.next() else { return Ok(None) };
+    let is_visible = |text: &&str| text.bytes().all(|byte| byte.is_ascii_graphic());
     let text = first.to_str().ok().filter(|text| (1..=KEY_MOST).contains(&text.len()));
+    let text = text.filter(is_visible);
     if let Some(text) = text.filter(|_| given.next().is_none()) {
         return Ok(Some(text));
     }

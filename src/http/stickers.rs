@@ -11,7 +11,7 @@ use super::{
     tickets::{declared_as_json, read_sent},
 };
 use crate::{
-    answering::{LabelAsked, MOST_CUPS as MOST, StickerForm, StickersAsked, ticket_stickers},
+    answering::{MOST_CUPS as MOST, StickerForm, StickersAsked, label_size, ticket_stickers},
     label::{draw::PwgType, sticker::MOST_PARTS},
     wire::{Kind, Problem, StickersAnswer, Ticket},
 };
@@ -24,11 +24,14 @@ pub(crate) struct StickerQuery {
     /// The site's printer, by id; its first if not given.
     #[param(max_length = 64)]
     printer: Option<String>,
-    /// A label of another size: width and height in whole millimetres, 30x20 to 210x300. Pictures of a
+    /// A label of another size than the printer's: width and height in whole millimetres, 30x20 to 210x300. Pictures of a
     /// request have at most 40 million dots in all.
-    #[param(pattern = "^[0-9]{2,3}x[0-9]{2,3}$", example = "58x40")]
+    #[param(
+        pattern = "^(3[0-9]|[4-9][0-9]|1[0-9]{2}|20[0-9]|210)x([2-9][0-9]|[12][0-9]{2}|300)$",
+        example = "58x40"
+    )]
     label: Option<String>,
-    /// Dots per inch of that label; 203 if not given.
+    /// Other dots per inch than the printer's; 203 if neither is known.
     #[param(minimum = 100, maximum = 1200)]
     dpi: Option<u16>,
     /// Only the stickers of this line.
@@ -72,20 +75,13 @@ impl StickerQuery {
             let detail = format!("`{name}` is a whole number from 1 to {most}.");
             return Err(Kind::InvalidQuery.with(detail));
         }
-        let label = match (label, dpi) {
-            (Some(size), dpi) => Some(LabelAsked::read(&size, dpi.unwrap_or(203))?),
-            (None, None) => None,
-            (None, Some(_)) => {
-                let detail = "`dpi` goes with a `label`; a printer of the site has its own.";
-                return Err(Kind::InvalidQuery.with(detail));
-            }
-        };
-        if printer.is_some() && label.is_some() {
-            let detail = "Name a `printer` of the site or a `label`, not both.";
+        let size = label.as_deref().map(label_size).transpose()?;
+        if let Some(odd) = dpi.filter(|dpi| !(100..=1_200).contains(dpi)) {
+            let detail = format!("`dpi` is a whole number from 100 to 1200, and not {odd}.");
             return Err(Kind::InvalidQuery.with(detail));
         }
         let public_base = None;
-        Ok((StickersAsked { printer, label, line, n, part, reprint, public_base }, raster))
+        Ok((StickersAsked { printer, size, dpi, line, n, part, reprint, public_base }, raster))
     }
 }
 

@@ -54,7 +54,9 @@ pub fn cleaned(text: &str) -> Cleaned {
         })
     });
     let line: String = characters.collect();
-    let words: Vec<&str> = line.split(' ').filter(|word| !word.is_empty()).collect();
+    // What parts the service's own statements parts none of a guest's.
+    let words: Vec<&str> =
+        line.split(' ').filter(|word| !word.is_empty() && *word != "\u{b7}").collect();
     let text = words.join(" ");
     Cleaned { text, boxed }
 }

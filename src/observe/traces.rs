@@ -17,6 +17,7 @@ use opentelemetry_sdk::{
 };
 
 use super::Parent;
+use crate::roots::roots;
 
 /// How long the receiver has for one batch.
 const WITHIN: Duration = Duration::from_secs(5);
@@ -48,11 +49,8 @@ impl Traces {
     ///
     /// * Errors: no client can be made. Whether somebody listens there is seen only later.
     pub fn to(address: &str) -> Result<Self, TracesFault> {
-        // Roots of trust come with the program: a container has none of its own.
-        let roots = webpki_root_certs::TLS_SERVER_ROOT_CERTS.iter();
-        let roots = roots.filter_map(|der| reqwest::Certificate::from_der(der).ok());
         let client = reqwest::blocking::Client::builder()
-            .tls_certs_only(roots)
+            .tls_certs_only(roots())
             .no_proxy()
             .timeout(WITHIN)
             .build()?;

@@ -3,7 +3,7 @@
 use std::{
     cell::RefCell,
     collections::HashMap,
-    io::Read as _,
+    io::Read,
     time::{Duration, Instant},
 };
 
@@ -26,6 +26,8 @@ use super::{
     pace::Pace,
     reasons::{Reason, of_printer, reasons},
 };
+
+use crate::roots::roots;
 
 /// Most bytes of an answer that are read: a printer that lists hundreds of media takes a tenth.
 const ANSWER_MOST: u64 = 1_048_576;
@@ -89,6 +91,8 @@ const ABSENT_FOR: Duration = Duration::from_secs(30);
 #[derive(Debug)]
 pub(super) struct Client {
     http: blocking::Client,
+    /// Time for an answer, from the question on.
+    answer: Duration,
     /// Addresses, and when nobody was there.
     absent: RefCell<HashMap<String, Instant>>,
 }
@@ -98,11 +102,8 @@ impl Client {
     ///
     /// Not to be made on a thread that runs an asynchronous program.
     pub(super) fn new(pace: &Pace) -> Result<Self, reqwest::Error> {
-        // Roots of trust come with the program: a container has none of its own.
-        let roots = webpki_root_certs::TLS_SERVER_ROOT_CERTS.iter();
-        let roots = roots.filter_map(|der| reqwest::Certificate::from_der(der).ok());
         let client = blocking::Client::builder()
-            .tls_certs_only(roots)
+            .tls_certs_only(roots())
             .no_proxy()
             .redirect(redirect::Policy::none())
             .retry(retry::never())
@@ -112,7 +113,7 @@ impl Client {
             .connect_timeout(pace.connect)
             .timeout(pace.answer)
             .build()?;
-        Ok(Self { http: client, absent: RefCell::default() })
+        Ok(Self { http: client, answer: pace.answer, absent: RefCell::default() })
     }
 
     /// Whether the printer was not there when it was last asked, a short while ago.
@@ -138,6 +139,7 @@ impl Client {
         message: &Message,
         document: &[u8],
     ) -> Result<Reply, Fault> {
+        let until = Instant::now() + self.answer;
         let Some(mut body) = message.bytes() else {
             return Err(Fault::Unsaid);
         };
@@ -154,10 +156,8 @@ impl Client {
             400..=499 => return Err(Fault::NotIpp),
             _ => return Err(Fault::Lost),
         }
-        let mut bytes = Vec::new();
-        let read = answered.take(ANSWER_MOST + 1).read_to_end(&mut bytes);
-        let is_whole = read.is_ok_and(|length| length as u64 <= ANSWER_MOST);
-        let reply = is_whole.then(|| Reply::read(bytes)).flatten().ok_or(Fault::Lost)?;
+        let bytes = whole(answered.take(ANSWER_MOST + 1), until).ok_or(Fault::Lost)?;
+        let reply = Reply::read(bytes).ok_or(Fault::Lost)?;
         if reply.status.is_success() { Ok(reply) } else { Err(Fault::Declined(reply.status)) }
     }
 
@@ -334,4 +334,19 @@ const fn job_state(number: i32) -> Option<JobState> {
         9 => JobState::Completed,
         _ => return None,
     })
+}
+
+/// All bytes of an answer that come in time and are not too many: the time that the client has starts
+/// anew with each piece, so one that comes in drops would never end.
+fn whole(mut answer: impl Read, until: Instant) -> Option<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let mut piece = [0; 8_192];
+    loop {
+        let read = answer.read(&mut piece).ok().filter(|_| Instant::now() < until)?;
+        if read == 0 {
+            let is_short = u64::try_from(bytes.len()).is_ok_and(|length| length <= ANSWER_MOST);
+            return is_short.then_some(bytes);
+        }
+        bytes.extend_from_slice(piece.get(..read)?);
+    }
 }

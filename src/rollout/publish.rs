@@ -153,7 +153,7 @@ pub fn publish(repository: &Path, publication: &Publication<'_>) -> Result<Plan,
 fn allowed(root: &Signed<Root>, standing: &Standing<'_>, now: Timestamp) -> Result<(), Fault> {
     held_by(&root.signed, root)?;
     if root.signed.expires <= now {
-        let why = "The root has expired; `keys rotate expiry` signs it anew.";
+        let why = "The root has expired; `rollout keys rotate expiry` signs it anew.";
         return Err(Fault::Refused(why.to_owned()));
     }
     if standing.timestamp.is_some() && standing.overlay.is_none() {

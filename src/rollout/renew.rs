@@ -75,7 +75,7 @@ pub fn renew(repository: &Path, renewal: &Renewal<'_>) -> Result<Plan, Fault> {
     draft.roots(keys.published().filter(|(version, _)| *version <= up_to), &standing);
     if up_to < keys.root_version() {
         warnings.push(format!(
-            "Root {} waits: the documents are not signed by its key. `publish` signs them.",
+            "Root {} waits: the documents are not signed by its key. `rollout publish` signs them.",
             keys.root_version()
         ));
     }
@@ -116,9 +116,9 @@ fn unchanged(
 /// What somebody with the keys off line should sign anew soon.
 fn aging(expiries: &Expiries, lasting: Lasting, now: Timestamp) -> Vec<String> {
     let rows = [
-        ("root", expiries.root, lasting.root, "keys rotate expiry` and `publish"),
-        ("targets", expiries.targets, lasting.targets, "publish"),
-        ("overlay", expiries.overlay, lasting.overlay, "publish"),
+        ("root", expiries.root, lasting.root, "rollout keys rotate expiry` and `rollout publish"),
+        ("targets", expiries.targets, lasting.targets, "rollout publish"),
+        ("overlay", expiries.overlay, lasting.overlay, "rollout publish"),
     ];
     let old = rows.into_iter().filter(|(_, at, lasting, _)| half_over(now, *at, *lasting));
     old.map(|(name, at, _, how)| {

@@ -19,6 +19,7 @@ use tough::{Bytes, Transport, TransportError, TransportErrorKind, TransportStrea
 use url::Url;
 
 use super::Fault;
+use crate::roots::roots;
 
 /// Most bytes of any file: as many as a document may have.
 const MOST: u64 = 8 * 1024 * 1024;
@@ -38,11 +39,8 @@ pub(super) struct Getter {
 impl Getter {
     /// One that follows nobody elsewhere.
     pub(super) fn new() -> Result<Self, Fault> {
-        // Roots of trust come with the program: a container has none of its own.
-        let roots = webpki_root_certs::TLS_SERVER_ROOT_CERTS.iter();
-        let roots = roots.filter_map(|der| reqwest::Certificate::from_der(der).ok());
         let web = Client::builder()
-            .tls_certs_only(roots)
+            .tls_certs_only(roots())
             .no_proxy()
             .redirect(redirect::Policy::none())
             .connect_timeout(CONNECT)

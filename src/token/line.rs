@@ -116,7 +116,9 @@ fn values<'b>(bar: &'b Bar, slot: &'b SlotModifier) -> Vec<&'b str> {
     match &*slot.id {
         _ if slot.millilitres.is_some() => Vec::new(),
         "service" => bar.book.services.iter().map(|row| row.id.as_str()).collect(),
-        _ => bar.book.sizes.iter().map(|row| &*row.id).collect(),
+        "size" => bar.book.sizes.iter().map(|row| &*row.id).collect(),
+        // A book has no other cup's slot; one would have no token rather than a wrong one.
+        _ => Vec::new(),
     }
 }
 

@@ -67,7 +67,7 @@ pub struct StickerView {
     pub code_text: Option<String>,
     /// Characters of name, reference or note that the font lacks; an empty box stands for each.
     pub boxed: Vec<String>,
-    /// What stands on it, from top to bottom.
+    /// What stands on it, from top to bottom; on one of several, `who` may stand in two places.
     pub zones: Vec<ZoneView>,
 }
 
@@ -110,7 +110,7 @@ pub struct TextView {
 
 impl From<Label> for LabelView {
     fn from(label: Label) -> Self {
-        let Label { width, height, dpi, read_at } = label;
+        let Label { width, height, dpi, read_at, held_at: _, margin: _ } = label;
         Self {
             width_mm: Length::from_um(width),
             height_mm: Length::from_um(height),

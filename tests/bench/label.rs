@@ -88,7 +88,14 @@ fn main() {
     };
     let made = ticket_stickers(&editions, ticket(), &sent, &one).expect("stickers");
     let dots = pixels(&made.stickers()[0].sticker.sheet, 203).expect("dots");
-    let label = Label { width: 58_000, height: 40_000, dpi: 203, read_at: 600_000 };
+    let label = Label {
+        width: 58_000,
+        height: 40_000,
+        dpi: 203,
+        read_at: 600_000,
+        held_at: 400_000,
+        margin: 1_500,
+    };
     let content = content();
     let laid = stickers(&content, label).expect("a layout");
     assert_eq!(laid[0].sheet.marks, made.stickers()[0].sticker.sheet.marks, "the same sticker");

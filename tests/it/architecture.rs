@@ -8,6 +8,7 @@ use crate::support::root;
 /// be written down. DEVELOPERS.md shows the same table.
 const MAY_USE: &[(&str, &[&str])] = &[
     ("units", &[]),
+    ("roots", &[]),
     ("json", &["units"]),
     ("label", &["units"]),
     ("book", &["units", "json"]),
@@ -95,8 +96,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("keys", &["json", "book"]),
     ("state", &[]),
     ("config", &["units", "json"]),
-    ("print", &["units", "book"]),
-    ("rollout", &["json"]),
+    ("print", &["units", "roots", "book"]),
+    ("rollout", &["roots", "json"]),
     ("words", &["units", "json", "book", "engine"]),
     ("wire", &["units", "json", "label", "book", "engine", "till", "needs", "words"]),
     ("token", &["units", "json", "book", "engine", "wire"]),
@@ -110,7 +111,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "wire", "token", "in_force",
         ],
     ),
-    ("observe", &["config"]),
+    ("observe", &["roots", "config"]),
     (
         "http",
         &[

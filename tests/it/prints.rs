@@ -1,6 +1,8 @@
 //! Printing over IPP to a real printer: what arrives, what is the matter, and nothing twice.
 
 use std::{
+    io::Write as _,
+    net::TcpListener,
     sync::Arc,
     thread,
     time::{Duration, Instant},
@@ -331,4 +333,38 @@ fn one_key_stands_for_one_print_and_the_queue_has_an_end() {
         (first.view.id, Stage::Printed)
     );
     assert_eq!(came(&printer), ["one", "two", "two", "three"]);
+}
+
+/// Who answers every request in drops, and never to its end.
+fn dripping() -> String {
+    let listener = TcpListener::bind("127.0.0.1:0").unwrap();
+    let port = listener.local_addr().unwrap().port();
+    thread::spawn(move || {
+        for mut stream in listener.incoming().map_while(Result::ok) {
+            thread::spawn(move || {
+                let head = "HTTP/1.1 200 OK\r\nContent-Type: application/ipp\r\n\
+                            Transfer-Encoding: chunked\r\n\r\n";
+                let mut sent = stream.write_all(head.as_bytes());
+                while sent.is_ok() {
+                    thread::sleep(Duration::from_millis(100));
+                    sent = stream.write_all(b"1\r\n\x01\r\n");
+                }
+            });
+        }
+    });
+    format!("ipp://127.0.0.1:{port}/ipp/print")
+}
+
+#[test]
+fn a_printer_that_answers_in_drops_holds_nobody_up() {
+    let prints = Prints::new(20, Pace { answer: Duration::from_secs(1), ..pace() }, |_, _| {});
+    let drops = target("till", &dripping());
+    let standing = only(outcome(&prints, order(std::slice::from_ref(&drops), &["one"])));
+    assert_eq!(standing.stage, Stage::Failed, "{standing:?}");
+    // Another with the same labels prints it.
+    let printer = Printer::start();
+    let both = [drops, target("bar", &printer.uri())];
+    let standing = only(outcome(&prints, order(&both, &["two"])));
+    assert_eq!(standing.stage, Stage::Printed, "{standing:?}");
+    assert_eq!(came(&printer), ["two"]);
 }

@@ -4,12 +4,13 @@ use std::{collections::BTreeSet, sync::Arc};
 
 use cupwright::{
     answering::{
-        LabelAsked, LabelOfSite, Sent, StickerForm, StickersAsked, TicketStickers, labels_of,
-        sold_fit, ticket_stickers,
+        LabelOfSite, Sent, StickerForm, StickersAsked, TicketStickers, labels_of, sold_fit,
+        ticket_stickers,
     },
     demo as demo_files,
     engine::Line,
     label::{Mark, Text, draw::PwgType, sticker::cap_at},
+    units::Length,
     wire::{Kind, Ticket, TicketLine},
 };
 use proptest::prelude::*;
@@ -33,8 +34,9 @@ fn stickers(ticket: Ticket, asked: &StickersAsked) -> TicketStickers {
 }
 
 fn label(width_mm: u16, height_mm: u16, dpi: u16) -> StickersAsked {
-    let label = Some(LabelAsked { width_mm, height_mm, dpi });
-    StickersAsked { label, ..StickersAsked::default() }
+    let mm = |mm: u16| Length::from_um(i64::from(mm) * 1_000);
+    let size = Some((mm(width_mm), mm(height_mm)));
+    StickersAsked { size, dpi: Some(dpi), ..StickersAsked::default() }
 }
 
 /// The texts of each sticker, with the zone that each stands in.
@@ -239,6 +241,22 @@ fn a_name_can_neither_leave_its_place_nor_turn_what_stands_around_it() {
     let svg = String::from_utf8(made.as_bytes(StickerForm::Svg).unwrap()).unwrap();
     assert!(svg.contains("&lt;b&gt;&amp;&quot;Bo&quot;&lt;/b&gt;"));
     assert!(!svg.contains("<b>"));
+}
+
+/// RFC 3339 writes times at one place of the text, ISO 8601 at several; both are taken.
+#[test]
+fn the_time_is_that_of_its_sender_s_clock_however_it_is_written() {
+    for (at, time) in [
+        ("2026-11-25T14:05:00+01:00", "14:05"),
+        ("2026-11-25t06:07:08.5z", "06:07"),
+        ("20261125T140500Z", "14:05"),
+        ("+002026-11-25T14:05:00Z", "14:05"),
+    ] {
+        let ticket = json!({ "site": "bookshop", "lang": "en", "order": { "at": at },
+            "lines": [{ "line": "1", "drink": "latte" }] });
+        let made = stickers(serde_json::from_value(ticket).unwrap(), &StickersAsked::default());
+        assert!(said(&made).contains(&format!("1 of 1 · {time}")), "{at}: {}", said(&made));
+    }
 }
 
 /// Source: the Unicode Bidirectional Algorithm (UAX #9): letters of a script that runs from right to

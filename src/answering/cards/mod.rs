@@ -169,8 +169,11 @@ pub fn ticket_card(
     };
     let Some(wanted) = wanted else {
         let known: Vec<&str> = placed.lines.iter().map(|line| line.id.as_str()).collect();
-        let detail = format!("`line` names none of the ticket's lines: {}.", known.join(", "));
-        return Err(Kind::InvalidQuery.with(detail));
+        let detail = match line {
+            Some(_) => format!("`line` names none of the ticket's lines: {}.", known.join(", ")),
+            None => format!("A card is of one line: say by `line` which of {}.", known.join(", ")),
+        };
+        return Err(Kind::NoCard.with(detail));
     };
     match placed.verdict(wanted) {
         Verdict::Accept { build, notices, .. } => {

@@ -8,7 +8,7 @@ use crate::{
         phrase::{Gap, Phrase},
         solve::{ColdMilk, Layer, LayerOf, Milk, Portion, PortionOf, SteamedMilk},
     },
-    label::card::{Cone, Hatch, Label, Layer as Drawn, Section},
+    label::card::{Caption, Cone, Hatch, Layer as Drawn, Section},
     units::Volume,
 };
 
@@ -32,8 +32,8 @@ pub(super) fn section(bar: &Bar, build: &Build<'_>, say: &Say<'_>) -> Section {
     Section {
         cone: Cone::new(floor, line, vessel.fill_ml, brim),
         layers: layers(build, bar.site.pour_mark_ml, say),
-        fill: Label { figure: say.ml(solved.fill), name: say.plain(Phrase::CardFill) },
-        brim: Label { figure: String::new(), name: brim_label(brim, say) },
+        fill: Caption { figure: say.ml(solved.fill), name: say.plain(Phrase::CardFill) },
+        brim: Caption { figure: String::new(), name: brim_label(brim, say) },
         on_top: on_top(build, say),
         beside: beside(build, say),
     }
@@ -103,10 +103,10 @@ fn one(
     layer: &Layer<'_>,
     (foam, mark): (Volume, Volume),
     say: &Say<'_>,
-) -> Option<(Place, Hatch, Label, Volume)> {
+) -> Option<(Place, Hatch, Caption, Volume)> {
     let Layer { of, volume } = *layer;
     let ml = |volume: Volume| ("ml", Gap::Number(volume.ul(), places(volume.ul())));
-    let label = |figure: String, name: String| Label { figure, name };
+    let label = |figure: String, name: String| Caption { figure, name };
     let solved = &build.solved;
     match of {
         LayerOf::Coffee => {
@@ -143,7 +143,7 @@ fn ingredient(
     id: &str,
     volume: Volume,
     say: &Say<'_>,
-) -> Option<(Place, Hatch, Label, Volume)> {
+) -> Option<(Place, Hatch, Caption, Volume)> {
     let own = portions(build, id)
         .find(|one| !matches!(one.of, PortionOf::PasteWater(_) | PortionOf::Grounds(_)))?;
     let place = if own.stage == Stage::Top { Place::Top } else { Place::Liquid };
@@ -164,7 +164,7 @@ fn ingredient(
     let name = grounds.map_or(name, of_coffee);
     let hatch = if brewed { Hatch::Coffee } else { hatch(own.ingredient, own.by_volume) };
     let volume = volume + water.unwrap_or(Volume::ZERO);
-    Some((place, hatch, Label { figure: amount(own, say), name }, volume))
+    Some((place, hatch, Caption { figure: amount(own, say), name }, volume))
 }
 
 /// The milk under its foam.
@@ -173,7 +173,7 @@ fn milk(
     volume: Volume,
     (foam, mark): (Volume, Volume),
     say: &Say<'_>,
-) -> Option<(Place, Hatch, Label, Volume)> {
+) -> Option<(Place, Hatch, Caption, Volume)> {
     let held = foam - gas(build);
     let below = volume - held;
     let whole = build.solved.milk.as_ref()?;
@@ -188,7 +188,7 @@ fn milk(
     let (Milk::Steamed(SteamedMilk { pour, .. }) | Milk::Cold(ColdMilk { pour, .. })) = whole;
     let apart = (pour.ul() - below.ul()).abs();
     let shown = if held == Volume::ZERO && apart < mark.ul() { *pour } else { below };
-    Some((Place::Liquid, Hatch::Milk, Label { figure: say.ml(shown), name }, below))
+    Some((Place::Liquid, Hatch::Milk, Caption { figure: say.ml(shown), name }, below))
 }
 
 fn gas(build: &Build<'_>) -> Volume {
@@ -215,7 +215,7 @@ fn water(
     id: &str,
     volume: Volume,
     say: &Say<'_>,
-) -> Option<(Place, Hatch, Label, Volume)> {
+) -> Option<(Place, Hatch, Caption, Volume)> {
     let part = build.order.parts().find(|part| **part.id() == *id)?;
     let own = portions(build, id).next()?;
     let (hatch, name) = match part {
@@ -235,7 +235,7 @@ fn water(
             (Hatch::Water, say.told(Phrase::CardWaterAt, &gaps))
         }
     };
-    Some((Place::Liquid, hatch, Label { figure: say.ml(volume), name }, volume))
+    Some((Place::Liquid, hatch, Caption { figure: say.ml(volume), name }, volume))
 }
 
 const fn hatch(ingredient: &Ingredient, by_volume: bool) -> Hatch {
@@ -268,13 +268,13 @@ fn named(one: &Portion<'_>, say: &Say<'_>) -> String {
 }
 
 /// What is in or on the cup and takes no room.
-fn on_top(build: &Build<'_>, say: &Say<'_>) -> Vec<Label> {
+fn on_top(build: &Build<'_>, say: &Say<'_>) -> Vec<Caption> {
     let all = build.solved.portions.iter();
     let takes_none = all.filter(|one| {
         let strained = matches!(one.of, PortionOf::Leaf(_) | PortionOf::Grounds(_));
         !strained && !one.is_beside() && one.volume == Volume::ZERO
     });
-    let label = |one: &Portion<'_>| Label {
+    let label = |one: &Portion<'_>| Caption {
         figure: amount(one, say),
         name: say.told(Phrase::CardOnTop, &[("what", Gap::Name(&one.ingredient.names))]),
     };
@@ -282,20 +282,20 @@ fn on_top(build: &Build<'_>, say: &Say<'_>) -> Vec<Label> {
 }
 
 /// What stands beside the cup.
-fn beside(build: &Build<'_>, say: &Say<'_>) -> Vec<Label> {
+fn beside(build: &Build<'_>, say: &Say<'_>) -> Vec<Caption> {
     let (order, solved) = (&build.order, &build.solved);
     let mut all = Vec::new();
     let aside = |part: &Part| order.is_aside(part.id(), part.kind());
     for part in order.parts().filter(|part| aside(part)) {
         match part {
-            Part::Coffee(_) => all.extend(solved.coffee.map(|coffee| Label {
+            Part::Coffee(_) => all.extend(solved.coffee.map(|coffee| Caption {
                 figure: say.number(Phrase::CardGrams, coffee.in_cup.mg()),
                 name: say.plain(Phrase::CardCoffeeBeside),
             })),
             Part::Milk(_) => all.extend(solved.milk.as_ref().map(|milk| {
                 let what = Gap::Name(&milk.ingredient().names);
                 let name = say.told(Phrase::CardBeside, &[("what", what)]);
-                Label { figure: say.ml(milk.textured()), name }
+                Caption { figure: say.ml(milk.textured()), name }
             })),
             // What else stands beside it is among the portions.
             Part::Water(_)
@@ -311,7 +311,7 @@ fn beside(build: &Build<'_>, say: &Say<'_>) -> Vec<Label> {
             if one.stage == Stage::Sealed { Phrase::CardSealed } else { Phrase::CardBeside };
         let name = say.told(phrase, &[("what", Gap::Name(&one.ingredient.names))]);
         let figure = if one.stage == Stage::Sealed { String::new() } else { amount(one, say) };
-        all.push(Label { figure, name });
+        all.push(Caption { figure, name });
     }
     all
 }

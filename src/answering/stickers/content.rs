@@ -1,5 +1,7 @@
 //! What is said on the stickers of one cup.
 
+use jiff::fmt::temporal::Pieces;
+
 use crate::{
     book::Bar,
     engine::{
@@ -131,8 +133,13 @@ fn who(
 ) -> Vec<String> {
     let name = info.and_then(|info| info.name.as_deref()).map(&mut *clean);
     let reference = info.and_then(|info| info.r#ref.as_deref()).map(&mut *clean);
-    // The time of day stands at one place of every time that RFC 3339 knows.
-    let time = info.and_then(|info| info.at.as_deref()).and_then(|at| at.get(11..16));
-    let parts = name.into_iter().chain(reference).chain([which]).chain(time.map(str::to_owned));
+    let time = info.and_then(|info| info.at.as_deref()).and_then(time_of_day);
+    let parts = name.into_iter().chain(reference).chain([which]).chain(time);
     parts.filter(|part| !part.is_empty()).collect()
+}
+
+/// Hours and minutes of a time as its sender's clock has them, whatever the place's.
+fn time_of_day(at: &str) -> Option<String> {
+    let time = Pieces::parse(at).ok()?.time()?;
+    Some(format!("{:02}:{:02}", time.hour(), time.minute()))
 }

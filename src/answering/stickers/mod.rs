@@ -12,13 +12,14 @@ use super::{
     respond::{Placed, Sent},
 };
 use crate::{
-    book::{Bar, Printer},
+    book::{Bar, Printer, StickerRules},
     engine::{Build, Line, Verdict},
     in_force::Editions,
     label::{
         Fault,
         sticker::{Code, Label, Sticker, stickers},
     },
+    units::Length,
     wire::{
         BookStamp, Fault as BodyFault, Kind, LabelView, Problem, SiteStamp, StickerView,
         StickersAnswer, Ticket,
@@ -33,8 +34,10 @@ pub use proof::{DrinkFit, LabelOfSite, Unfit, labels_of, sold_fit, stickers_fit}
 pub struct StickersAsked {
     /// The site's printer, by id; its first if none is named.
     pub printer: Option<String>,
-    /// A label of another size.
-    pub label: Option<LabelAsked>,
+    /// The size of its labels, where it is not the printer's: width and height.
+    pub size: Option<(Length, Length)>,
+    /// Its dots per inch, where they are not the printer's.
+    pub dpi: Option<u16>,
     /// Only those of this line.
     pub line: Option<String>,
     /// Only those of this cup of the ticket, from 1.
@@ -47,35 +50,24 @@ pub struct StickersAsked {
     pub public_base: Option<String>,
 }
 
-/// A label that is no printer's of the site.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct LabelAsked {
-    /// Width, in whole millimetres.
-    pub width_mm: u16,
-    /// Height, in whole millimetres.
-    pub height_mm: u16,
-    /// Dots per inch.
-    pub dpi: u16,
-}
-
-impl LabelAsked {
-    /// Reads a size such as `58x40`: width and height in whole millimetres.
-    ///
-    /// * Errors: another form, or a size that no sticker has.
-    pub fn read(size: &str, dpi: u16) -> Result<Self, Problem> {
-        let mm = |text: &str| text.parse().ok().filter(|_| text.len() <= 3);
-        let sides = size.split_once('x').and_then(|(w, h)| mm(w).zip(mm(h)));
-        let fits = |(w, h): &(u16, u16)| (30..=210).contains(w) && (20..=300).contains(h);
-        let dpi = Some(dpi).filter(|dpi| (100..=1_200).contains(dpi));
-        sides.filter(fits).zip(dpi).map_or_else(
-            || {
-                let detail = "A label is given as width and height in millimetres, 30x20 to 210x300, \
-                              and 100 to 1200 dots per inch, such as `58x40` and 203.";
-                Err(Kind::InvalidQuery.with(detail))
-            },
-            |((width_mm, height_mm), dpi)| Ok(Self { width_mm, height_mm, dpi }),
-        )
-    }
+/// Reads the size of a label such as `58x40`: width and height in whole millimetres.
+///
+/// * Errors: another form, or a size that no sticker has.
+pub fn label_size(text: &str) -> Result<(Length, Length), Problem> {
+    let is_plain = |text: &&str| text.bytes().all(|byte| byte.is_ascii_digit());
+    let mm = |text: &str| {
+        let digits = Some(text).filter(is_plain).filter(|text| !text.starts_with('0'));
+        digits.and_then(|digits| digits.parse::<i64>().ok())
+    };
+    let sides = text.split_once('x').and_then(|(width, height)| mm(width).zip(mm(height)));
+    let fits =
+        |(width, height): &(i64, i64)| (30..=210).contains(width) && (20..=300).contains(height);
+    let um = |mm: i64| Length::from_um(mm * 1_000);
+    sides.filter(fits).map(|(width, height)| (um(width), um(height))).ok_or_else(|| {
+        let detail = "A label is given as width and height in millimetres, 30x20 to 210x300, such as \
+                      `58x40`.";
+        Kind::InvalidQuery.with(detail)
+    })
 }
 
 /// The stickers of a ticket.
@@ -175,17 +167,29 @@ fn cups_of(quantity: u32) -> usize {
     usize::try_from(quantity).unwrap_or_default()
 }
 
-/// The label that stickers are laid out for, and the printer that has it.
+/// Dots per inch where neither anybody nor a printer says how many.
+const USUAL_DPI: u16 = 203;
+
+/// The label that stickers are laid out for, and the printer that has it: the one that is named, or the
+/// site's first unless a size is given.
 fn label_of(bar: &Bar, asked: &StickersAsked) -> Result<(Option<String>, Label), Problem> {
-    let read_at = bar.site.stickers.read_at_mm.um();
-    if let Some(LabelAsked { width_mm, height_mm, dpi }) = asked.label {
-        let um = |mm: u16| i64::from(mm) * 1_000;
-        return Ok((None, Label { width: um(width_mm), height: um(height_mm), dpi, read_at }));
-    }
-    let printer = printer_of(bar, asked.printer.as_deref())?;
-    let Printer { media, dpi, .. } = printer;
-    let (width, height) = (media.width_mm.um(), media.height_mm.um());
-    Ok((Some(printer.id.to_string()), Label { width, height, dpi: *dpi, read_at }))
+    let printer = match (&asked.printer, asked.size) {
+        (None, Some(_)) => None,
+        (id, _) => Some(printer_of(bar, id.as_deref())?),
+    };
+    let own = printer.map(|one| (one.media.width_mm, one.media.height_mm));
+    // One of the two is there: without a size there is a printer.
+    let (width, height) = asked.size.or(own).unwrap_or_default();
+    let StickerRules { read_at_mm, held_at_mm, margin_mm, code: _ } = bar.site.stickers;
+    let label = Label {
+        width: width.um(),
+        height: height.um(),
+        dpi: asked.dpi.or(printer.map(|one| one.dpi)).unwrap_or(USUAL_DPI),
+        read_at: read_at_mm.um(),
+        held_at: held_at_mm.um(),
+        margin: margin_mm.um(),
+    };
+    Ok((printer.map(|one| one.id.to_string()), label))
 }
 
 /// The site's printer of this id, or its first.
@@ -277,5 +281,10 @@ impl TicketStickers {
 
 /// The problem of a sticker that cannot be drawn without loss.
 fn not_drawn(line: &str, fault: &Fault) -> Problem {
-    Kind::NotDrawn.with(format_args!("The sticker of line `{line}`: {fault}."))
+    let remedy = match fault {
+        Fault::NoRoom { .. } => " Name a printer with larger labels, or shorten what is said.",
+        Fault::NoGlyph { .. } => " Say it in the book with other letters.",
+        Fault::Leaves { .. } | Fault::Unwritten(_) => "",
+    };
+    Kind::NotDrawn.with(format_args!("The sticker of line `{line}`: {fault}.{remedy}"))
 }

@@ -4,7 +4,7 @@ use std::cmp::Reverse;
 
 use super::content::{Cup, said};
 use crate::{
-    book::{Bar, Printer},
+    book::{Bar, Printer, StickerRules},
     engine::{Build, Given, Line, Moment, build_line},
     in_force::{InForce, ways},
     label::{
@@ -33,8 +33,10 @@ pub fn labels_of<'a>(held: &'a InForce, bar: &'a Bar) -> Vec<LabelOfSite<'a>> {
         let Ok(catalogue) = held.catalogue(bar, Some(lang)) else { continue };
         for Printer { media, dpi, .. } in &bar.site.printers {
             let (width, height) = (media.width_mm.um(), media.height_mm.um());
-            let read_at = bar.site.stickers.read_at_mm.um();
-            let label = Label { width, height, dpi: *dpi, read_at };
+            let StickerRules { read_at_mm, held_at_mm, margin_mm, code: _ } = bar.site.stickers;
+            let (read_at, held_at) = (read_at_mm.um(), held_at_mm.um());
+            let label =
+                Label { width, height, dpi: *dpi, read_at, held_at, margin: margin_mm.um() };
             if !all.iter().any(|one| one.label == label && one.catalogue.lang == catalogue.lang) {
                 all.push(LabelOfSite { bar, catalogue, label });
             }

@@ -1,7 +1,10 @@
 //! Label printers of a site, and how its stickers are laid out.
 
 use super::Notes;
-use crate::{book::types::Site, json::child, units::Length};
+use crate::{
+    book::types::{Site, StickerRules},
+    json::child,
+};
 
 /// Complains about labels that no sticker fits on, and distances that letters are not made for.
 pub(super) fn check(notes: &mut Notes<'_>, site: &Site, root: &str) {
@@ -19,9 +22,16 @@ pub(super) fn check(notes: &mut Notes<'_>, site: &Site, root: &str) {
             }
         }
     }
-    let read_at = site.stickers.read_at_mm;
-    if !(Length::from_um(400_000)..=Length::from_um(1_000_000)).contains(&read_at) {
-        let here = child(&child(root, "stickers"), "read_at_mm");
-        notes.note(&here, read_at, "400 to 1000 mm, at arm's length");
+    let StickerRules { read_at_mm, held_at_mm, margin_mm, code: _ } = site.stickers;
+    let rules = [
+        ("read_at_mm", read_at_mm, 400, 1_000, "at arm's length"),
+        ("held_at_mm", held_at_mm, 250, 600, "in the hand"),
+        ("margin_mm", margin_mm, 0, 5, "at each edge"),
+    ];
+    for (field, found, low, high, what) in rules {
+        if !(low * 1_000..=high * 1_000).contains(&found.um()) {
+            let here = child(&child(root, "stickers"), field);
+            notes.note(&here, found, format!("{low} to {high} mm, {what}"));
+        }
     }
 }

@@ -36,6 +36,12 @@ pub struct StickerRules {
     /// Distance from which the drink and what is different are read; letters grow with it.
     #[serde(default = "StickerRules::usual_distance")]
     pub read_at_mm: Length,
+    /// Distance from which whose cup it is is read, in the hand.
+    #[serde(default = "StickerRules::usual_in_hand")]
+    pub held_at_mm: Length,
+    /// White at each edge: what the printers may be off by.
+    #[serde(default = "StickerRules::usual_margin")]
+    pub margin_mm: Length,
     /// Whether each sticker has a 2-D code from which its build can be asked for again.
     #[serde(default)]
     pub code: bool,
@@ -46,6 +52,14 @@ impl StickerRules {
         Length::from_um(600_000)
     }
 
+    const fn usual_in_hand() -> Length {
+        Length::from_um(400_000)
+    }
+
+    const fn usual_margin() -> Length {
+        Length::from_um(1_500)
+    }
+
     /// Whether they are the usual ones, which sheets need not write.
     pub(super) fn is_usual(&self) -> bool {
         *self == Self::default()
@@ -54,7 +68,12 @@ impl StickerRules {
 
 impl Default for StickerRules {
     fn default() -> Self {
-        Self { read_at_mm: Self::usual_distance(), code: false }
+        Self {
+            read_at_mm: Self::usual_distance(),
+            held_at_mm: Self::usual_in_hand(),
+            margin_mm: Self::usual_margin(),
+            code: false,
+        }
     }
 }
 

@@ -6,7 +6,7 @@ use super::{super::Outcome, KeysArg, OnLineArgs, carry_out, now, tell};
 use crate::rollout::{self, KeyFolder, Renewal};
 
 pub(super) const EXAMPLES: &str = "\
-A timer is in docker/systemd, a CronJob in docker/kubernetes.
+A timer and a CronJob are in docker/rollout.
 
 Example:
   cupwright rollout renew --keys our-keys --repo repository";

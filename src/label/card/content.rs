@@ -88,13 +88,13 @@ pub struct Section {
     /// What is in it, from the floor upwards.
     pub layers: Vec<Layer>,
     /// What is said of the serving line, which stands where the layers end.
-    pub fill: Label,
+    pub fill: Caption,
     /// What is said of its edge.
-    pub brim: Label,
+    pub brim: Caption,
     /// What is on top of it and takes no room.
-    pub on_top: Vec<Label>,
+    pub on_top: Vec<Caption>,
     /// What stands beside it.
-    pub beside: Vec<Label>,
+    pub beside: Vec<Caption>,
 }
 
 /// A layer of what is in a cup.
@@ -105,12 +105,12 @@ pub struct Layer {
     /// Its volume.
     pub volume: Volume,
     /// What is said of it.
-    pub label: Label,
+    pub label: Caption,
 }
 
 /// A number with what it is of.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Label {
+pub struct Caption {
     /// The number with its unit; it may be empty.
     pub figure: String,
     /// What it is of.
@@ -146,11 +146,11 @@ impl Section {
         let Self { cone: _, layers, fill, brim, on_top, beside } = self;
         let labels = [brim].into_iter().chain(on_top).chain([fill]);
         let labels = labels.chain(layers.iter().rev().map(|layer| &layer.label)).chain(beside);
-        labels.map(Label::said).collect()
+        labels.map(Caption::said).collect()
     }
 }
 
-impl Label {
+impl Caption {
     /// The number and what it is of, as one text.
     pub fn said(&self) -> String {
         format!("{} {}", self.figure, self.name).trim().to_owned()

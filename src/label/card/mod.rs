@@ -16,7 +16,7 @@ mod section;
 
 pub use chart::{Chart, ChartCup, chart};
 pub use cone::Cone;
-pub use content::{Asked, Card, Figure, Headings, Label, Layer, Row, Section};
+pub use content::{Asked, Caption, Card, Figure, Headings, Layer, Row, Section};
 pub use hatch::Hatch;
 pub use html::html;
 pub use page::{Drawn, Paper, drawn, stacked};

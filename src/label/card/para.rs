@@ -1,21 +1,21 @@
-//! Texts that are tried at several sizes: words are measured once.
+//! Texts that are tried at several sizes: each is shaped once.
 
-use std::{cell::RefCell, collections::HashMap};
+use std::{cell::RefCell, collections::HashMap, rc::Rc};
 
-use crate::label::{Face, Fault, Mark, Paint, Path, Text, shape, wrapped};
+use crate::label::{Face, Fault, Mark, Paint, Path, Run, Text, shape, wrapped};
 
-/// Measures of words, kept from one card to the next.
+/// Texts that were shaped, kept from one card to the next.
 #[derive(Debug, Default)]
-pub(super) struct Ruler(RefCell<HashMap<(bool, String), i64>>);
+pub(super) struct Ruler(RefCell<HashMap<(Face, String), Rc<Run>>>);
 
 thread_local! {
     static RULER: Ruler = Ruler::default();
 }
 
-/// Most words that are kept; a book has a few thousand.
-const MOST: usize = 20_000;
+/// Most texts that are kept; a card has some dozens.
+const MOST: usize = 1_000;
 
-/// Works with the measures that this thread has kept.
+/// Works with the texts that this thread has kept.
 pub(super) fn with_ruler<T>(work: impl FnOnce(&Ruler) -> T) -> T {
     RULER.with(|ruler| {
         if ruler.0.borrow().len() > MOST {
@@ -25,24 +25,20 @@ pub(super) fn with_ruler<T>(work: impl FnOnce(&Ruler) -> T) -> T {
     })
 }
 
-/// An em at which measures are exact enough to be scaled.
-const FINE: i64 = 100_000;
-
 impl Ruler {
-    /// Width of a word or line at an em of [`FINE`].
-    fn fine(&self, face: Face, text: &str) -> Result<i64, Fault> {
-        let key = (face == Face::Bold, text.to_owned());
-        if let Some(width) = self.0.borrow().get(&key) {
-            return Ok(*width);
+    fn shaped(&self, face: Face, text: &str) -> Result<Rc<Run>, Fault> {
+        let key = (face, text.to_owned());
+        if let Some(run) = self.0.borrow().get(&key) {
+            return Ok(Rc::clone(run));
         }
-        let width = shape(face, text)?.width(FINE);
-        self.0.borrow_mut().insert(key, width);
-        Ok(width)
+        let run = Rc::new(shape(face, text)?);
+        self.0.borrow_mut().insert(key, Rc::clone(&run));
+        Ok(run)
     }
 
     /// Width of a text on one line, in micrometres.
     pub(super) fn width(&self, face: Face, em: i64, text: &str) -> Result<i64, Fault> {
-        Ok(self.fine(face, text)? * em / FINE + 1)
+        Ok(self.shaped(face, text)?.width(em))
     }
 
     /// The lines of a text in a width, at the ends of words.
@@ -55,76 +51,9 @@ impl Ruler {
         text: &str,
         width: i64,
     ) -> Result<Vec<String>, Fault> {
-        // Letters are set closer or further apart across a space than words are by themselves.
-        let room = width - width / 64;
-        let space = self.fine(face, "n n")? - self.fine(face, "nn")?;
-        let (mut lines, mut line, mut used) = (Vec::new(), String::new(), 0);
-        for (word, apart) in self.tokens(face, text, room * FINE / em)? {
-            let own = self.fine(face, word)?;
-            if own * em / FINE > room {
-                let (runs, _) = wrapped(&shape(face, text)?, em, |_| width)?;
-                return Ok(runs.into_iter().map(|run| run.text).collect());
-            }
-            let between = if apart { space } else { 0 };
-            let longer = if line.is_empty() { own } else { used + between + own };
-            if longer * em / FINE > room && !line.is_empty() {
-                lines.push(std::mem::take(&mut line));
-                used = own;
-            } else {
-                used = longer;
-            }
-            if apart && !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-        if !line.is_empty() {
-            lines.push(line);
-        }
-        Ok(lines)
+        let (runs, _) = wrapped(&*self.shaped(face, text)?, em, |_| width)?;
+        Ok(runs.into_iter().map(|run| run.text).collect())
     }
-
-    /// The words of a text, each with whether a space stands before it; a word that is wider than
-    /// `widest` may end after each of its hyphens.
-    fn tokens<'t>(
-        &self,
-        face: Face,
-        text: &'t str,
-        widest: i64,
-    ) -> Result<Vec<(&'t str, bool)>, Fault> {
-        let mut all = Vec::new();
-        for word in together(text) {
-            if self.fine(face, word)? > widest {
-                let parts = word.split_inclusive('-').enumerate();
-                all.extend(parts.map(|(at, part)| (part, at == 0)));
-            } else {
-                all.push((word, true));
-            }
-        }
-        Ok(all)
-    }
-}
-
-/// The words of a text; a number stays with its unit.
-fn together(text: &str) -> impl Iterator<Item = &str> {
-    let mut rest = text.trim();
-    std::iter::from_fn(move || {
-        let mut end = 0;
-        loop {
-            let after = rest.get(end..).unwrap_or_default();
-            end += after.find(' ').unwrap_or(after.len());
-            let (word, next) = rest.split_at(end);
-            let next = next.trim_start();
-            let unit = next.split(' ').next().unwrap_or_default();
-            let is_number = word.ends_with(|c: char| c.is_ascii_digit());
-            if next.is_empty() || !is_number || unit.chars().count() > 3 {
-                let word = word.trim();
-                rest = next;
-                return (!word.is_empty()).then_some(word);
-            }
-            end += rest.len() - end - next.len();
-        }
-    })
 }
 
 /// A line of text at a place that is not shaped yet.

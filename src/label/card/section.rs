@@ -2,7 +2,7 @@
 
 use super::{
     clip::Band,
-    content::{Label, Section},
+    content::{Caption, Section},
     hatch::{circle, dusting},
     leaders::spread,
     para::{Line, Piece, Ruler, line_step},
@@ -170,7 +170,7 @@ pub(super) const fn overhang(grain: i64) -> i64 {
 
 /// A label with where it points.
 struct Pointed<'a> {
-    label: &'a Label,
+    label: &'a Caption,
     /// Where its line begins: on the wall or above the cup.
     at: (i64, i64),
     /// A dot on what it names: within a layer, or on the wall beside one that is too thin.
@@ -295,12 +295,12 @@ fn leader(shapes: &mut Drawing, one: &Pointed<'_>, (bend, to): (i64, (i64, i64))
 /// A label set in a width: the figure, and its name after it or in lines under it.
 fn block(
     ruler: &Ruler,
-    label: &Label,
+    label: &Caption,
     strong: bool,
     width: i64,
     sizes: Sizes,
 ) -> Result<Piece, Fault> {
-    let Label { figure, name } = label;
+    let Caption { figure, name } = label;
     let (cap, face) = if strong { (sizes.figure, Face::Bold) } else { (sizes.name, Face::Regular) };
     let em = face.em_of_cap(cap);
     let small = Face::Regular.em_of_cap(sizes.name);

@@ -22,6 +22,10 @@ pub struct Label {
     pub dpi: u16,
     /// Distance from which it is read, in micrometres.
     pub read_at: i64,
+    /// Distance from which whose it is is read, in micrometres.
+    pub held_at: i64,
+    /// White at each edge, in micrometres.
+    pub margin: i64,
 }
 
 /// One sticker.
@@ -67,9 +71,6 @@ pub struct ZoneBox {
     pub lines: Vec<usize>,
 }
 
-/// White at the edges of a label: what a printer may be off by.
-pub(super) const MARGIN: i64 = 1_500;
-
 /// Most stickers for one cup.
 pub const MOST_PARTS: usize = 40;
 
@@ -87,7 +88,7 @@ pub fn stickers(content: &Content, label: Label) -> Result<Vec<Sticker>, Fault> 
     let has_code = content.code.as_ref().is_some_and(fits);
     let with_codes = has_code.then_some(true).into_iter().chain([false]);
     for with_code in with_codes {
-        for sizes in Sizes::steps(label.read_at, label.dpi) {
+        for sizes in Sizes::steps(label) {
             for name in 0..content.drink.len().max(1) {
                 if let Some(flow) = whole(sizes, name).single(with_code)? {
                     return one(content, label, flow, with_code);
@@ -121,7 +122,7 @@ fn one(
 
 /// The least letters and the shortest name.
 fn least<'a>(content: &'a Content, shaped: &'a Shaped, label: Label) -> Option<Page<'a>> {
-    let sizes = Sizes::steps(label.read_at, label.dpi).next_back()?;
+    let sizes = Sizes::steps(label).next_back()?;
     let name = content.drink.len().saturating_sub(1);
     Some(Page { content, shaped, label, sizes, name, may_break: true })
 }
@@ -135,7 +136,7 @@ pub fn over(content: &Content, label: Label) -> i64 {
     let Some(page) = least(content, &shaped, tall) else { return 0 };
     let set = page.close(false).ok().flatten();
     let end = set.and_then(|flow| flow.rows.last().map(|row| row.bottom));
-    end.map_or(0, |end| (end + MARGIN - label.height).max(0))
+    end.map_or(0, |end| (end + label.margin - label.height).max(0))
 }
 
 /// Everything on as many stickers as it takes, in the least letters that may be.
@@ -186,7 +187,7 @@ fn finished(
     let mut zones = zones(&flow.rows);
     let mut marks: Vec<Mark> = Vec::with_capacity(flow.rows.len() + 2);
     if let Some(band) = zones.iter_mut().find(|zone| zone.zone == Zone::Allergy) {
-        frame(band, label.width, &mut marks);
+        frame(band, label, &mut marks);
     }
     if let (Some(drawn), CodePlace::Here) = (&content.code, code) {
         let (left, top) = corner_of(label, drawn);
@@ -213,13 +214,13 @@ fn zones(rows: &[Row]) -> Vec<ZoneBox> {
     let mut all: Vec<ZoneBox> = Vec::new();
     for (at, row) in rows.iter().enumerate() {
         let right = row.text.x + row.text.run.width(row.text.em);
-        match all.iter_mut().find(|zone| zone.zone == row.zone) {
-            Some(zone) => {
+        match all.last_mut() {
+            Some(zone) if zone.zone == row.zone => {
                 zone.width = zone.width.max(right - zone.x);
                 zone.height = row.bottom - zone.y;
                 zone.lines.push(at);
             }
-            None => all.push(ZoneBox {
+            _ => all.push(ZoneBox {
                 zone: row.zone,
                 x: row.text.x,
                 y: row.top,
@@ -233,13 +234,14 @@ fn zones(rows: &[Row]) -> Vec<ZoneBox> {
 }
 
 /// Draws the frame round allergies, across the whole label.
-fn frame(band: &mut ZoneBox, width: i64, marks: &mut Vec<Mark>) {
-    let around = band.x - MARGIN;
+fn frame(band: &mut ZoneBox, label: Label, marks: &mut Vec<Mark>) {
+    let Label { width, margin, .. } = label;
+    let around = band.x - margin;
     let top = band.y - around;
     let height = band.height + 2 * around;
     let half = FRAME / 2;
-    let path = Path::rect(MARGIN + half, top + half, width - 2 * (MARGIN + half), height - FRAME);
+    let path = Path::rect(margin + half, top + half, width - 2 * (margin + half), height - FRAME);
     marks.push(Mark::Shape(path, Paint::Stroke { width: FRAME, dash: None }));
-    (band.x, band.y) = (MARGIN, top);
-    (band.width, band.height) = (width - 2 * MARGIN, height);
+    (band.x, band.y) = (margin, top);
+    (band.width, band.height) = (width - 2 * margin, height);
 }

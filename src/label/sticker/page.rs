@@ -5,7 +5,7 @@ use std::rc::Rc;
 use super::{
     content::{Content, Zone},
     flow::{Element, Flow, Placed, Room},
-    layout::{Label, MARGIN, corner_of, dots_to_um},
+    layout::{Label, corner_of, dots_to_um},
     shaped::{BETWEEN, Shaped},
     sizes::{Sentences, Sizes},
 };
@@ -44,12 +44,12 @@ fn element(zone: Zone, run: &Rc<Run>, em: i64) -> Element {
 
 impl Page<'_> {
     fn room(&self, with_code: bool) -> Room {
-        let Label { width, height, dpi, .. } = self.label;
+        let Label { width, height, dpi, margin, .. } = self.label;
         let code = self.content.code.as_ref().filter(|_| with_code).map(|code| {
             let (left, top) = corner_of(self.label, code);
             (dots_to_um(left, dpi), dots_to_um(top, dpi))
         });
-        Room { width, height, margin: MARGIN, code, may_break: self.may_break }
+        Room { width, height, margin, code, may_break: self.may_break }
     }
 
     /// What every sticker of a cup begins with.
@@ -121,7 +121,7 @@ impl Page<'_> {
         let lower = self.lower();
         let Some(close) = set_all(flow.clone(), &lower)? else { return Ok(None) };
         let end = close.rows.last().map_or(0, |row| row.bottom);
-        let spare = self.label.height - MARGIN - end;
+        let spare = self.label.height - self.label.margin - end;
         // Lines that sink beside a code become narrower, and may then be more.
         for share in [8, 7, 6, 5, 4, 3, 2, 1] {
             let mut low = flow.clone();

@@ -1,5 +1,6 @@
 //! Sizes of letters: by the distance they are read from, and never under what small print may be.
 
+use super::layout::Label;
 use crate::label::Face;
 
 /// Height of capitals in micrometres that are seen under a visual angle from a distance.
@@ -29,9 +30,6 @@ pub fn cap_at(distance_um: i64, minutes: u32) -> i64 {
 /// 13(2), for packages whose largest side has 80 cm² or more. It is law for prepacked food, and used
 /// here as what nobody should go under.
 const LEAST_X: i64 = 1_200;
-
-/// Distance from which a cup in the hand is read.
-const IN_HAND: i64 = 400_000;
 
 /// Sizes of an em in micrometres, each for what it is used.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -88,17 +86,17 @@ const STEPS: [Step; 6] = [
 impl Sizes {
     /// The sizes to try, the largest first. The last are the least that may be.
     ///
-    /// * `read_at`: distance from which drink, changes and allergies are read, in micrometres.
-    /// * `dpi`: dots per inch; small print has a whole number of them.
-    pub(super) fn steps(read_at: i64, dpi: u16) -> impl DoubleEndedIterator<Item = Self> {
+    /// Small print has a whole number of the label's dots.
+    pub(super) fn steps(label: Label) -> impl DoubleEndedIterator<Item = Self> {
+        let Label { read_at, held_at, dpi, .. } = label;
         STEPS.iter().map(move |Step { drink, change, who, cup, x, set }| {
             let bold = |distance, minutes| Face::Bold.em_of_cap(cap_at(distance, minutes));
             Self {
                 allergy: bold(read_at, (*change).max(20)),
                 drink: bold(read_at, *drink),
                 change: bold(read_at, *change),
-                cup: cup.map_or_else(|| bold(IN_HAND, 20), |cup| bold(read_at, cup)),
-                who: bold(IN_HAND, *who),
+                cup: cup.map_or_else(|| bold(held_at, 20), |cup| bold(read_at, cup)),
+                who: bold(held_at, *who),
                 small: Face::Regular.em_of_x_height(whole_dots(LEAST_X * x / 1_000, dpi)),
                 set: *set,
                 beside: *set != Sentences::Apart,

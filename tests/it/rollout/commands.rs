@@ -63,15 +63,7 @@ fn another_passphrase_publishes_nothing() {
 fn keys_are_made_once() {
     let place = Place::new();
     let before = place.key("root-1");
-    let output = run(&[
-        "rollout",
-        "keys",
-        "new",
-        &place.at("keys"),
-        "--passphrase-file",
-        &place.at("passphrase"),
-    ]);
-    assert_eq!(output.status.code(), Some(4));
+    assert_eq!(place.make_keys().status.code(), Some(4));
     assert_eq!(place.key("root-1"), before);
 }
 

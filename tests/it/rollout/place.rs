@@ -41,16 +41,15 @@ impl Place {
         fs::write(folder.path().join("passphrase"), PASSPHRASE).unwrap();
         let (port, server) = served(folder.path(), "");
         let place = Self { folder, port, server };
-        let output = run(&[
-            "rollout",
-            "keys",
-            "new",
-            &place.at("keys"),
-            "--passphrase-file",
-            &place.at("passphrase"),
-        ]);
+        let output = place.make_keys();
         assert_eq!(output.status.code(), Some(0), "{}", complained(&output));
         place
+    }
+
+    /// Makes the keys.
+    pub(crate) fn make_keys(&self) -> Output {
+        let (keys, passphrase) = (self.at("keys"), self.at("passphrase"));
+        run(&["rollout", "keys", "new", &keys, "--passphrase-file", &passphrase])
     }
 
     /// With the demo published.
